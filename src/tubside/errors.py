@@ -1,0 +1,67 @@
+"""Every error a user can meet, in one tree.
+
+::
+
+    TubsideError
+    ├── FileProblemsError       one or more problems in files that people write
+    │   ├── PackError           ... in a pack
+    │   ├── PanelError          ... in a model's panel file
+    │   └── JobFileError        ... in a job file
+    ├── UnknownNameError        an id that the pack does not know
+    └── FactsDisagreeError      facts that cannot all be true
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+
+class TubsideError(Exception):
+    """Root of all errors that tell a user something; shown without a traceback."""
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Problem:
+    """One thing wrong in a file: where, what, and how to mend it."""
+
+    file: str
+    line: int
+    what: str
+    mend: str
+
+    def __str__(self) -> str:
+        return f"{self.file}:{self.line}: {self.what}; {self.mend}"
+
+
+class FileProblemsError(TubsideError):
+    """A file written by hand has problems; all of them are told at once."""
+
+    def __init__(self, problems: Sequence[Problem]) -> None:
+        self.problems = tuple(problems)
+        super().__init__("\n".join(str(problem) for problem in self.problems))
+
+
+class PackError(FileProblemsError):
+    """You wrote a pack that cannot be read or cannot be true."""
+
+
+class PanelError(FileProblemsError):
+    """You wrote a model's panel file that cannot be read."""
+
+
+class JobFileError(FileProblemsError):
+    """You wrote a job file that cannot be read or names what the pack lacks."""
+
+
+class UnknownNameError(TubsideError):
+    """You named a family, model, check or outcome that is not there."""
+
+
+class FactsDisagreeError(TubsideError):
+    """You gave facts that cannot all be true; ``facts`` are the fewest that disagree."""
+
+    def __init__(self, facts: Sequence[str]) -> None:
+        self.facts = tuple(facts)
+        listed = "; ".join(self.facts)
+        super().__init__(f"these facts cannot all be true: {listed}; take back the one in doubt")

@@ -1,0 +1,1 @@
+"""Read, check and compile the knowledge of a family."""

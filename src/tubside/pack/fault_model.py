@@ -1,0 +1,174 @@
+"""What a pack compiles into: plain arrays, no names needed to compute.
+
+Index conventions, used everywhere below: ``n`` causes, ``c`` conditions in the
+order in which they show (stage, then rank), ``k`` outcomes of a finding,
+``v`` values of a variant axis. Observers are 0 = customer, 1 = technician.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+Floats = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
+Ints = npt.NDArray[np.int64]
+
+CUSTOMER, TECHNICIAN = 0, 1
+OBSERVERS = ("customer", "technician")
+HEALTHY_IDS = ("nothing-wrong", "cleared-itself")
+HOW_OFTEN = ("every-time", "sometimes", "once")
+
+
+@dataclass(frozen=True, slots=True)
+class Axis:
+    """One variant axis: share of each value and which causes live on it."""
+
+    shares: Floats  # (v,) now; reweighed by answers, not necessarily summing to one
+    members: Ints  # causes that depend on this axis
+    applies: Bools  # (members, v)
+    member_share: Floats  # (members,) share of machines the cause can be in, before any answer
+
+
+@dataclass(frozen=True, slots=True)
+class Prior:
+    """Odds of causes and how they combine into sets (see :mod:`tubside.pack.prior`)."""
+
+    odds: Floats  # (n,)
+    healthy: Floats  # (2,) P(nothing wrong), P(cleared by itself)
+    axes: tuple[Axis, ...]
+    leads: tuple[tuple[int, int, float], ...]  # (leader, follower, factor on the pair)
+
+
+@dataclass(frozen=True, slots=True)
+class Complaint:
+    """How a call is reported, given the causes (see :mod:`tubside.pack.complaint`)."""
+
+    q: Floats  # (n, c) noisy-OR weights
+    leak: Floats  # (c,)
+    said: Floats  # (c, c) P(said | first condition), rows sum to one
+    healthy: Floats  # (2, c) first condition when no cause is left, rows sum to one
+    stopping: Bools  # (c,)
+    stage: Ints  # (c,) main stage
+    at_stage: Floats  # (c, stages) P(stage named | first condition)
+    fit: Floats  # (n, c) the model's own P(said | cause alone)
+    table: Floats  # (n, c) what the pack says
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """P(outcome | healthy) and rows of the causes that alter it."""
+
+    healthy: Floats  # (k,)
+    touched: Ints  # (m,) causes, for kinds in order of dominance
+    rows: Floats  # (m, k)
+    graded: bool
+    needs_fault: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """One way to look at a finding (``finding`` >= 0) or to settle an axis (``axis`` >= 0)."""
+
+    finding: int
+    axis: int
+    minutes: float
+    phone: bool
+    site: bool
+    by: tuple[int, ...]
+    error: tuple[float, float]
+    cover: int
+    needs: tuple[tuple[int, Bools], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Remedy:
+    """What a remedy clears, by observer: (2, n); ``nan`` row where nobody may do it."""
+
+    clears: Floats
+    minutes: float
+    rerun_minutes: float
+    phone: bool
+    site: bool
+    by: tuple[int, ...]
+    cover: int
+    parts: tuple[int, ...]
+    needs: tuple[tuple[int, Bools], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """``refer`` pays ``cost`` and clears the causes of its trade; others end the job."""
+
+    kind: str
+    cost: float
+    clears: Bools  # (n,)
+    up_to_years: float
+
+
+@dataclass(frozen=True, slots=True)
+class Costs:
+    """Resource cost to both sides [dollars, minutes, days, years]."""
+
+    technician_minute: float
+    customer_minute: float
+    visit: float
+    second_visit: float
+    waiting_day: float
+    part_wait_days: float
+    callback: float
+    replacement: float
+    disposal: float
+    life_shape: float
+    life_scale_years: float
+
+
+@dataclass(frozen=True, slots=True)
+class Names:
+    """Ids in index order; only the edges use them."""
+
+    causes: tuple[str, ...]
+    conditions: tuple[str, ...]
+    stages: tuple[str, ...]
+    findings: tuple[str, ...]
+    outcomes: tuple[tuple[str, ...], ...]
+    axes: tuple[str, ...]
+    values: tuple[tuple[str, ...], ...]
+    checks: tuple[str, ...]
+    remedies: tuple[str, ...]
+    stops: tuple[str, ...]
+    parts: tuple[str, ...]
+    covers: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FaultModel:
+    """Everything the belief and the next step need, as arrays."""
+
+    digest: str
+    names: Names
+    prior: Prior
+    complaint: Complaint
+    shows: Floats  # (n,) chance of showing on one run
+    healthy_rerun_fails: Floats  # (2,)
+    healthy_how_often: Floats  # (2, 3)
+    age_factor: Floats  # (n, years)
+    findings: tuple[Finding, ...]
+    checks: tuple[Check, ...]
+    remedies: tuple[Remedy, ...]
+    stops: tuple[Stop, ...]
+    part_price: Floats
+    part_carried: Bools
+    cover_minutes: Floats  # (covers,) open + close
+    costs: Costs
+    repeat_errs_same: float
+    stage_right: float
+    leads_to: tuple[tuple[int, int, float], ...]
+    observer_error: tuple[float, float] = (0.08, 0.02)
+
+    @property
+    def n_causes(self) -> int:
+        """Number of causes."""
+        return len(self.names.causes)

@@ -1,0 +1,296 @@
+"""The shape of a pack's YAML: one struct per kind of record, and nothing computed.
+
+A pack is a folder of YAML files. Each file may hold any of the sections named
+in :class:`Pack`; the reader merges them, so that a file can follow a subject
+("drain.yaml": its causes, findings, checks and remedies together).
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import msgspec
+
+Source = str | dict[str, str]
+"""One mark of ``sources`` for the whole record, or field -> mark with ``rest``."""
+
+Observer = Literal["customer", "technician"]
+Danger = Literal["shock", "burning", "smoke", "tripping", "water-at-plug"]
+DANGERS: tuple[Danger, ...] = ("shock", "burning", "smoke", "tripping", "water-at-plug")
+
+
+class Record(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Base of every record: unknown keys are refused."""
+
+
+class SourceMark(Record):
+    """Where numbers come from; ``kind`` says how well the source is known."""
+
+    kind: Literal["published", "seen", "worked-out", "from-memory", "common-practice"]
+    text: str
+
+
+class Stage(Record):
+    """A stage of the cycle, in order."""
+
+    title: str
+
+
+class Healthy(Record):
+    """A call with no cause left: its share, how it is reported, how a re-run goes."""
+
+    title: str
+    weight: float
+    reported_as: dict[str, float]
+    rerun_fails: float
+    how_often: dict[Literal["every-time", "sometimes", "once"], float]
+    source: Source
+
+
+class VariantValue(Record):
+    """One construction within a family and its share of machines met."""
+
+    title: str
+    share: float
+
+
+class Variant(Record):
+    """An axis of construction, settled by a question, a prior until then."""
+
+    title: str
+    question: str
+    values: dict[str, VariantValue]
+    source: Source
+
+
+class Costs(Record):
+    """Resource cost to both sides, whoever pays [dollars, minutes, days, years]."""
+
+    technician_minute: float
+    customer_minute: float
+    visit: float
+    second_visit: float
+    waiting_day: float
+    part_wait_days: float
+    callback: float
+    replacement: float
+    disposal: float
+    life_shape: float
+    life_scale_years: float
+    source: Source
+
+
+class Words(Record):
+    """How people report: chance of right, floors, and how repeats err again."""
+
+    stage_right: float
+    said_floor: float
+    repeat_errs_same: float
+    customer_error: float
+    technician_error: float
+    noticed: float
+    source: Source
+
+
+class ContextFlag(Record):
+    """A yes/no field of a job file that answers a check."""
+
+    check: str
+    if_true: str
+    if_false: str
+
+
+class Condition(Record):
+    """What the controller stops for, or what people notice."""
+
+    title: str
+    kind: Literal["stopping", "symptom"]
+    stages: list[str]
+    rank: int
+    leak: float
+    source: Source
+    said_as: dict[str, float] = {}
+    danger: Danger | None = None
+    words: list[str] = []
+
+
+class Cause(Record):
+    """What is really wrong. ``weight`` is per 1000 calls as the main cause."""
+
+    title: str
+    kind: Literal["user", "site", "component"]
+    weight: float
+    cleared_by: list[Literal["customer", "technician", "plumber", "electrician", "gasfitter"]]
+    confirm_minutes: float
+    reported_as: dict[str, float]
+    shows: float
+    ageing: float
+    source: Source
+    plain: str = ""
+    hazards: list[str] = []
+    variants: dict[str, list[str]] = {}
+    leads_to: dict[str, float] = {}
+
+
+class Finding(Record):
+    """A true state that checks look at.
+
+    ``graded`` outcomes run from worst to best; ``kinds`` have no order. Rows are
+    in the order of the outcomes.
+    """
+
+    title: str
+    healthy: list[float]
+    causes: dict[str, list[float]]
+    source: Source
+    graded: dict[str, str] = {}
+    kinds: dict[str, str] = {}
+    dominance: list[str] = []
+    needs_fault: bool = False
+    danger: dict[str, Danger] = {}
+    sources: dict[str, str] = {}
+
+    @property
+    def outcomes(self) -> dict[str, str]:
+        """Outcome id -> plain words."""
+        return self.graded or self.kinds
+
+
+class CustomerStep(Record):
+    """The fields that make a step one for customers (checked by these, not by words)."""
+
+    plug: Literal["in", "out", "either"]
+    taps: Literal["open", "shut", "as-is"]
+    touches: Literal[
+        "nothing",
+        "taps",
+        "lid",
+        "load",
+        "settings",
+        "household",
+        "hose-nut",
+        "strainer",
+        "hose-outside",
+        "socket",
+    ]
+    water: Literal["none", "cold", "below-40", "household-hot", "unknown"]
+    litres: float
+    runs_machine: bool = False
+    tray: bool = False
+    after_danger: bool = False
+
+
+class Cover(Record):
+    """What needs a tool to open, or exposes wiring or moving parts."""
+
+    title: str
+    open_minutes: float
+    close_minutes: float
+    source: Source
+
+
+class Check(Record):
+    """A look, a question or a test: changes nothing, tells something."""
+
+    title: str
+    how: str
+    where: Literal["phone", "site", "either"]
+    who: list[Observer]
+    minutes: float
+    power: Literal["live", "dead", "any"]
+    normal: str
+    cautions: list[str]
+    source: Source
+    finding: str | None = None
+    variant: str | None = None
+    say: str | None = None
+    tools: list[str] = []
+    error: dict[Observer, float] = {}
+    customer_step: CustomerStep | None = None
+    behind: str | None = None
+    needs: dict[str, list[str]] = {}
+
+
+class Clears(Record):
+    """Chance that a remedy clears a cause, by who does it."""
+
+    technician: float | None = None
+    customer: float | None = None
+
+
+class Remedy(Record):
+    """Something done that may clear causes; followed by a re-run."""
+
+    title: str
+    how: str
+    where: Literal["phone", "site", "either"]
+    who: list[Observer]
+    minutes: float
+    rerun_minutes: float
+    clears: dict[str, Clears]
+    power: Literal["live", "dead", "any"]
+    cautions: list[str]
+    source: Source
+    say: str | None = None
+    tools: list[str] = []
+    parts: list[str] = []
+    customer_step: CustomerStep | None = None
+    behind: str | None = None
+    needs: dict[str, list[str]] = {}
+
+
+class Stop(Record):
+    """An honest end of the job, or a hand-over to a licensed trade, with its cost."""
+
+    title: str
+    kind: Literal["refer", "scrap", "return"]
+    how: str
+    source: Source
+    trade: Literal["plumber", "electrician", "gasfitter"] | None = None
+    cost: float | None = None
+    up_to_years: float | None = None
+
+
+class PartKind(Record):
+    """A part kind, its price range [dollars] and whether it is carried always."""
+
+    title: str
+    price_low: float
+    price_high: float
+    carried: bool
+    source: Source
+
+
+class Caution(Record):
+    """What can hurt and what to do about it, shown before the step."""
+
+    harm: str
+    do: str
+
+
+class Pack(Record):
+    """All knowledge of one family."""
+
+    family: str
+    title: str
+    about: str
+    stages: dict[str, Stage]
+    healthy: dict[str, Healthy]
+    second_fault_share: float
+    second_fault_source: Source
+    age_mix: list[float]
+    age_mix_source: Source
+    variants: dict[str, Variant]
+    costs: Costs
+    words: Words
+    context: dict[str, ContextFlag]
+    sources: dict[str, SourceMark]
+    conditions: dict[str, Condition]
+    causes: dict[str, Cause]
+    findings: dict[str, Finding]
+    checks: dict[str, Check]
+    remedies: dict[str, Remedy]
+    stops: dict[str, Stop]
+    parts: dict[str, PartKind]
+    cautions: dict[str, Caution]
+    covers: dict[str, Cover]

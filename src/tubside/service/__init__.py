@@ -1,0 +1,1 @@
+"""One file per stage of the job; joins knowledge and computation."""
