@@ -1,0 +1,45 @@
+# Every recipe sets itself up: all it needs is python3 with pip, and make.
+# uv reads the pinned versions from pyproject.toml (written by `make pins`).
+UV_VERSION := 0.13.9
+UV := .uv/bin/uv
+RUN := $(UV) run
+
+.DEFAULT_GOAL := help
+.PHONY: help demo test system soak bench lint docs pins
+
+help: ## show this list
+	@sed -n 's/^\([a-z]*\):.*## /  make \1\t/p' Makefile | expand -t 16
+
+demo: $(UV) ## play the demonstration in the terminal
+	@$(RUN) --no-dev tubside demo
+
+test: $(UV) ## run every test but the long ones
+	@$(RUN) pytest
+
+system: ## install Debian's chromium and PostgreSQL (needs root)
+	@test "$$(id -u)" = 0 || { echo "make system: only root can install packages; run it as root"; exit 1; }
+	apt-get update
+	DEBIAN_FRONTEND=noninteractive apt-get install --yes --no-install-recommends chromium postgresql
+
+soak: $(UV) ## run the long tests
+	@$(RUN) pytest -m soak
+
+bench: $(UV) ## measure speed and quality
+	@$(RUN) python benchmarks/run.py
+
+lint: $(UV) ## check style and types
+	@$(RUN) ruff check
+	@$(RUN) ruff format --check
+	@$(RUN) mypy
+
+docs: $(UV) ## build the pages in docs/_build
+	@$(RUN) --group docs sphinx-build -W --keep-going --quiet docs docs/_build
+	@echo "open docs/_build/index.html"
+
+pins: $(UV) ## renew the pinned versions
+	$(UV) --no-config pip compile --quiet --universal --upgrade --no-header --no-annotate \
+		--group dev --group docs --output-file constraints.txt pyproject.toml
+	python3 tools/pins.py
+
+$(UV):
+	python3 -m pip install --quiet --disable-pip-version-check --target .uv uv==$(UV_VERSION)
