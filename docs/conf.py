@@ -1,0 +1,21 @@
+"""Settings of the pages."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+
+PROJECT = tomllib.loads(
+    (Path(__file__).parents[1] / "pyproject.toml").read_text(encoding="utf-8")
+)["project"]
+
+project = PROJECT["name"].capitalize()
+version = release = PROJECT["version"]
+extensions = ["myst_parser"]
+exclude_patterns = ["_build"]
+myst_heading_anchors = 3
+myst_enable_extensions = ["deflist", "colon_fence"]
+html_theme = "furo"
+html_title = f"{project} {version}"
+html_copy_source = False
+html_show_sourcelink = False
