@@ -42,4 +42,4 @@ pins: $(UV) ## renew the pinned versions
 	python3 tools/pins.py
 
 $(UV):
-	python3 -m pip install --quiet --disable-pip-version-check --target .uv uv==$(UV_VERSION)
+	python3 -m pip install --quiet --disable-pip-version-check --root-user-action ignore --target .uv uv==$(UV_VERSION)

@@ -1,0 +1,142 @@
+"""The pages tell everything that a user can type: commands, job-file keys, pack fields."""
+
+from __future__ import annotations
+
+import importlib
+import inspect
+import pkgutil
+import re
+from collections.abc import Iterator
+from importlib.util import find_spec
+from pathlib import Path
+from types import ModuleType
+
+import click
+import msgspec
+import pytest
+
+import tubside
+from tubside.pack import schema
+from tubside.strict_yaml import convert, read_text
+
+ROOT = Path(__file__).parents[1]
+DOCS = ROOT / "docs"
+PAGES = [*sorted(ROOT.glob("*.md")), *sorted(DOCS.glob("*.md"))]
+
+CLI_IS_THERE = find_spec("tubside.cli") is not None and hasattr(
+    importlib.import_module("tubside.cli"), "main"
+)
+needs_cli = pytest.mark.skipif(not CLI_IS_THERE, reason="the command line is not written yet")
+
+
+def page(name: str) -> str:
+    """Return the text of a page in docs."""
+    return (DOCS / name).read_text(encoding="utf-8")
+
+
+def sections(text: str) -> dict[str, str]:
+    """Return heading -> text below it, of the third level."""
+    parts = re.split(r"^#{2,3} (.+)$", text, flags=re.MULTILINE)
+    return dict(zip(parts[1::2], parts[2::2], strict=True))
+
+
+def structs(module: ModuleType) -> list[type[msgspec.Struct]]:
+    """Return the structs that a module defines, bases without fields left out."""
+    return [
+        kind
+        for _, kind in inspect.getmembers(module, inspect.isclass)
+        if issubclass(kind, msgspec.Struct)
+        and kind.__module__ == module.__name__
+        and kind.__struct_fields__
+    ]
+
+
+def in_words(name: str) -> str:
+    """Return a class name as the heading that describes it."""
+    return re.sub(r"(?<=[a-z])(?=[A-Z])", " ", name).capitalize()
+
+
+def fields(kind: type[msgspec.Struct]) -> list[str]:
+    """Return the keys of a struct as they are typed."""
+    return list(kind.__struct_encode_fields__)
+
+
+@pytest.mark.parametrize("kind", structs(schema), ids=lambda kind: kind.__name__)
+def test_pack_fields_are_described(kind: type[msgspec.Struct]) -> None:
+    """Tests that pack.md has a section for each record and a row for each field."""
+    text = sections(page("pack.md"))[in_words(kind.__name__)]
+    told = re.findall(r"^\| `(\w+)` \|", text, re.MULTILINE)
+    assert sorted(told) == sorted(fields(kind))
+
+
+def test_the_pack_example_fits() -> None:
+    """Tests that the example in pack.md is made of records the schema takes."""
+    yaml = re.findall(r"^```yaml\n(.*?)^```", page("pack.md"), re.MULTILINE | re.DOTALL)[0]
+    optional = [(field.name, field.type, None) for field in msgspec.structs.fields(schema.Pack)]
+    part = msgspec.defstruct("Part", optional, forbid_unknown_fields=True)
+    example = convert(read_text(yaml, "pack.md"), part)
+    causes = example.causes  # type: ignore[attr-defined]  # made from Pack's fields
+    assert list(causes) == ["drain-hose-kinked"]
+    assert sum(causes["drain-hose-kinked"].reported_as.values()) == pytest.approx(1.0)
+
+
+def job_file_structs() -> list[type[msgspec.Struct]]:
+    """Return the structs of the module that defines ``JobFile``."""
+    for info in pkgutil.walk_packages(tubside.__path__, "tubside."):
+        if info.name.endswith("__main__"):
+            continue
+        module = importlib.import_module(info.name)
+        found = structs(module)
+        if any(kind.__name__ == "JobFile" for kind in found):
+            return found
+    return []
+
+
+@needs_cli
+def test_job_file_keys_are_described() -> None:
+    """Tests that job-file.md tells every key of a job file."""
+    kinds = job_file_structs()
+    assert kinds, "no msgspec struct is called JobFile; mend this test if it has another name"
+    told = set(re.findall(r"`(\w+)`", page("job-file.md").partition("## All keys")[2]))
+    assert {key for kind in kinds for key in fields(kind)} - told == set()
+
+
+def commands(command: click.Command, name: str) -> Iterator[tuple[str, click.Command]]:
+    """Yield every command with its whole name, groups included."""
+    yield name, command
+    if isinstance(command, click.Group):
+        for part, below in command.commands.items():
+            yield from commands(below, f"{name} {part}")
+
+
+@needs_cli
+def test_commands_are_described() -> None:
+    """Tests that commands.md has a section for each command, naming each option."""
+    main = importlib.import_module("tubside.cli").main
+    assert isinstance(main, click.Group)
+    told = sections(page("commands.md"))
+    lacking = []
+    for name, command in commands(main, "tubside"):
+        if name not in told and not isinstance(command, click.Group):
+            lacking.append(name)
+        for parameter in command.params:
+            if isinstance(parameter, click.Option) and not parameter.hidden:
+                text = told.get(name, "")
+                lacking += [f"{name} {flag}" for flag in parameter.opts if f"`{flag}" not in text]
+    assert lacking == []
+
+
+@pytest.mark.parametrize("path", PAGES, ids=lambda path: path.name)
+def test_links_lead_somewhere(path: Path) -> None:
+    """Tests that every link to a file of the project has its file."""
+    targets = re.findall(r"\]\(([^)#:]+)(?:#[^)]*)?\)", path.read_text(encoding="utf-8"))
+    assert [target for target in targets if not (path.parent / target).exists()] == []
+
+
+def test_readme_has_the_lines_behind_make() -> None:
+    """Tests that README and setup page give the same two lines that make runs."""
+    makefile = (ROOT / "Makefile").read_text(encoding="utf-8")
+    assert "@$(RUN) --no-dev tubside demo" in makefile
+    lines = "python3 -m pip install --target .uv uv\n.uv/bin/uv run --no-dev tubside demo\n"
+    assert lines in (ROOT / "README.md").read_text(encoding="utf-8")
+    assert lines in page("setup.md")
