@@ -1,0 +1,156 @@
+"""The facts of a job as the arithmetic needs them: likelihood vectors over latent states.
+
+Every report of one finding is combined here before the finding is summed out, so
+that a hundred equal answers never say more than knowing the state does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from tubside.pack.fault_model import FaultModel, Floats
+
+EVERY_TIME, SOMETIMES, ONCE = range(3)
+FAILS, WORKS = 0, 1
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """One report of a finding or axis: who said which outcome, by which check.
+
+    ``outcome`` -1 is "not sure" or "could not look": kept, but it says nothing.
+    ``epoch`` is the number of remedies done before; ``again`` marks a new look.
+    """
+
+    check: int
+    outcome: int
+    observer: int
+    epoch: int
+    again: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Treatment:
+    """A remedy done, what it clears with which chance, and how the re-run went."""
+
+    clears: Floats  # (n,)
+    rerun: int | None  # FAILS, WORKS, or None when it was not run again
+
+
+@dataclass(frozen=True, slots=True)
+class FirstComplaint:
+    """Soft evidence on the first condition, in the model's order of conditions.
+
+    ``words`` (c,) is P(everything said | first condition); ``panel`` (c,) the
+    chance of what was seen on the panel if the machine stopped for c, and
+    ``panel_none`` if it did not stop for anything.
+    """
+
+    words: Floats
+    panel: Floats | None = None
+    panel_none: float = 1.0
+    symptoms: tuple[tuple[int, float, float], ...] = ()  # (condition, if on, if off)
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """All that is known of one job, ready to be multiplied."""
+
+    complaint: FirstComplaint | None = None
+    how_often: int | None = None
+    age_years: float | None = None
+    answers: tuple[Answer, ...] = ()
+    settled: tuple[tuple[int, Floats], ...] = ()  # (axis, likelihood of each value)
+    treatments: tuple[Treatment, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """All answers on one finding between remedies that touch it, as one vector."""
+
+    finding: int
+    epoch: int
+    likelihood: Floats  # (k,)
+
+
+def confusion(size: int, error: float, *, graded: bool) -> Floats:
+    """P(said | state): right with 1 - error, graded errors mostly to a neighbour.
+
+    Rows sum to one. For kinds the error is shared evenly; for graded outcomes a
+    slip of d steps weighs 4 to the power of -d (common practice, no source).
+    """
+    step = np.abs(np.subtract.outer(np.arange(size), np.arange(size)))
+    slip = np.where(step == 0, 0.0, 4.0**-step if graded else 1.0)
+    slip *= error / np.maximum(slip.sum(axis=1, keepdims=True), 1e-300)
+    slip[np.diag_indices(size)] = 1.0 - slip.sum(axis=1)
+    return np.asarray(slip)
+
+
+def answer_vectors(
+    model: FaultModel, answers: Sequence[Answer], size: int, *, graded: bool
+) -> Floats:
+    """P(all these answers | state) for one finding or axis: (size,).
+
+    A repeat by the same observer without a new look adds nothing; with one it
+    repeats the last answer with the chance ``model.repeat_errs_same``.
+    """
+    result = np.ones(size)
+    last: dict[int, Answer] = {}
+    for answer in answers:
+        if answer.outcome < 0:
+            continue
+        before = last.get(answer.observer)
+        fresh = fresh_answer(model, answer, size, graded=graded)
+        if before is None:
+            result = result * fresh
+        elif answer.again or answer.outcome != before.outcome:
+            same = model.repeat_errs_same
+            echo = same if answer.outcome == before.outcome else 0.0
+            result = result * (echo + (1.0 - same) * fresh)
+        last[answer.observer] = answer
+    return result
+
+
+def fresh_answer(model: FaultModel, answer: Answer, size: int, *, graded: bool) -> Floats:
+    """P(this answer | state) of a first look: (size,)."""
+    error = model.checks[answer.check].error[answer.observer]
+    return np.asarray(confusion(size, error, graded=graded)[:, answer.outcome])
+
+
+def looks(model: FaultModel, evidence: Evidence) -> list[Look]:
+    """Answers grouped by finding, and by the remedies that touch what it shows."""
+    grouped: dict[tuple[int, int], list[Answer]] = {}
+    for answer in evidence.answers:
+        finding = model.checks[answer.check].finding
+        if finding >= 0:
+            segment = _segment(model, evidence, finding, answer.epoch)
+            grouped.setdefault((finding, segment), []).append(answer)
+    result = []
+    for (finding, _), answers in grouped.items():
+        shape = model.findings[finding]
+        vector = answer_vectors(model, answers, len(shape.healthy), graded=shape.graded)
+        result.append(Look(finding, answers[0].epoch, vector))
+    return result
+
+
+def axis_vectors(model: FaultModel, evidence: Evidence) -> list[Floats]:
+    """Likelihood of the values of each variant axis from answers and settled facts."""
+    vectors = []
+    for number, axis in enumerate(model.prior.axes):
+        size = len(axis.shares)
+        answers = [a for a in evidence.answers if model.checks[a.check].axis == number]
+        vector = answer_vectors(model, answers, size, graded=False)
+        for settled, likelihood in evidence.settled:
+            if settled == number:
+                vector = vector * likelihood
+        vectors.append(vector)
+    return vectors
+
+
+def _segment(model: FaultModel, evidence: Evidence, finding: int, epoch: int) -> int:
+    """How many remedies before ``epoch`` touch causes that alter the finding."""
+    touched = model.findings[finding].touched
+    return sum(bool(t.clears[touched].any()) for t in evidence.treatments[:epoch])

@@ -1,0 +1,129 @@
+r"""What it costs from here, estimated without looking further ahead.
+
+A belief is collapsed to x (share of each cause as the main one), m (chance that
+each is there) and h (chance that the machine is sound). Two estimates:
+
+* **P/C**: remedies in order of chance over cost until one works (Kadane & Simon
+  1977, *Optimal strategies for a class of constrained sequential problems*,
+  Ann. Statist. 5:237-255; from memory), cut off where ending the job is cheaper.
+* **Known cause plus doubt**: the cost if the cause were known, plus k for each
+  bit of doubt, with k the least cost at which a bit can be had now (an idea of
+  Warnquist & Nyberg 2008 as recalled; from memory).
+
+The leaf is the lower of the two: the first is the cost of a real plan, the
+second sees what checks are worth.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from tubside.diagnosis.options import Options
+from tubside.pack.fault_model import Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Collapsed:
+    """B beliefs by cause: x, m (B, n) and h (B,)."""
+
+    main: Floats
+    present: Floats
+    sound: Floats
+
+    def entropy_bits(self) -> Floats:
+        """Doubt about what to do: entropy over causes and soundness (B,) [bit]."""
+        everything = np.concatenate([self.main, self.sound[:, None]], axis=1)
+        safe = np.maximum(everything, 1e-300)
+        return np.asarray(-(everything * np.log2(safe)).sum(axis=1))
+
+
+def collapse(weights: Floats, options: Options) -> tuple[Collapsed, Floats]:
+    """Beliefs from unnormalised row weights (M, B), and their totals (B,)."""
+    total = weights.sum(axis=0)
+    scale = np.maximum(total, 1e-300)[:, None]
+    main = (weights.T @ options.share) / scale
+    present = (weights.T @ options.member) / scale
+    sound = np.clip(1.0 - main.sum(axis=1), 0.0, 1.0)
+    return Collapsed(main, present, sound), total
+
+
+def site_leaf(options: Options, belief: Collapsed, bit_cost: float) -> Floats:
+    """Expected cost from here on site [dollars]: (B,)."""
+    known = belief.present @ options.own_cost + bit_cost * belief.entropy_bits()
+    return np.minimum(np.minimum(by_chance_over_cost(options, belief), known), options.stop_cost)
+
+
+def by_chance_over_cost(options: Options, belief: Collapsed) -> Floats:
+    """Cost of trying the remedies in P/C order, ending the job where that is cheaper: (B,)."""
+    used = np.unique(options.first[options.first >= 0])
+    if not len(used):
+        return np.full(len(belief.sound), options.stop_cost)
+    group = (options.first[:, None] == used[None, :]).astype(float)
+    chance = belief.main @ group
+    spent = belief.main @ (group * options.own_cost[:, None])
+    typical = np.array([options.own_cost[options.first == u].min() for u in used])
+    cost = np.where(chance > 1e-12, spent / np.maximum(chance, 1e-300), typical)
+    order = np.argsort(-chance / cost, axis=1, kind="stable")
+    chance = np.take_along_axis(chance, order, axis=1)
+    cost = np.take_along_axis(cost, order, axis=1)
+    faulty = 1.0 - belief.sound
+    left = np.maximum(faulty[:, None] - np.cumsum(chance, axis=1), 0.0)
+    value = options.stop_cost * left[:, -1]
+    for step in range(chance.shape[1] - 1, -1, -1):
+        before = left[:, step - 1] if step else np.ones_like(faulty)
+        value = np.minimum(options.stop_cost * before, cost[:, step] * before + value)
+    return np.asarray(value)
+
+
+@dataclass(frozen=True, slots=True)
+class PhonePlan:
+    """What the phone leaf needs: both places, and the cost of a known cause by phone."""
+
+    phone: Options
+    site: Options
+    known_cost: Floats  # (n,)
+    clears: Floats  # (remedies, n) log of what is left of each cause
+    cost: Floats  # (remedies,)
+
+    @classmethod
+    def of(cls, phone: Options, site: Options) -> PhonePlan:
+        """Join the two places."""
+        steps = (*phone.remedies, *phone.refers)
+        clears = np.array([r.clears for r in steps]).reshape(len(steps), phone.member.shape[1])
+        cost = np.array([r.cost for r in steps])
+        visit = phone.visit_cost + site.own_cost
+        known = np.minimum(visit, phone.stop_cost)
+        if len(steps):
+            by_phone = cost[:, None] + (1.0 - clears) * visit
+            known = np.minimum(known, by_phone.min(axis=0))
+        return cls(phone, site, known, clears, cost)
+
+
+def phone_leaf(plan: PhonePlan, belief: Collapsed, bit_cost: float) -> Floats:
+    """Expected cost from here while still on the phone [dollars]: (B,)."""
+    visit = plan.phone.visit_cost + site_leaf(plan.site, belief, bit_cost)
+    known = belief.present @ plan.known_cost + bit_cost * belief.entropy_bits()
+    best = np.minimum(np.minimum(visit, known), plan.phone.stop_cost)
+    if not len(plan.cost):
+        return best
+    return np.minimum(best, _phone_tries(plan, belief, visit))
+
+
+def _phone_tries(plan: PhonePlan, belief: Collapsed, visit: Floats) -> Floats:
+    """Cost of trying by phone every remedy that pays, then a visit: (B,)."""
+    chance = belief.main @ plan.clears.T
+    pays = chance * visit[:, None] > plan.cost
+    order = np.argsort(-chance / plan.cost, axis=1, kind="stable")
+    chance = np.take_along_axis(np.where(pays, chance, 0.0), order, axis=1)
+    cost = np.take_along_axis(np.where(pays, plan.cost, 0.0), order, axis=1)
+    before = np.maximum(1.0 - (np.cumsum(chance, axis=1) - chance), 0.0)
+    spent = (cost * before).sum(axis=1)
+    stays = np.exp(pays.astype(float) @ np.log1p(-np.minimum(plan.clears, 1.0 - 1e-12)))
+    main = belief.main * stays
+    left = main.sum(axis=1) + belief.sound
+    scale = np.maximum(left, 1e-300)[:, None]
+    rest = Collapsed(main / scale, belief.present * stays / scale, belief.sound / scale[:, 0])
+    there = np.minimum(by_chance_over_cost(plan.site, rest), plan.phone.stop_cost)
+    return np.asarray(spent + left * (plan.phone.visit_cost + there))

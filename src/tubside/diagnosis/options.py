@@ -1,0 +1,185 @@
+"""The steps open now, each as what it costs and what it does to a belief."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from tubside.diagnosis.belief import Belief
+from tubside.diagnosis.evidence import Evidence, axis_vectors, confusion, looks
+from tubside.diagnosis.situation import (
+    CANNOT_LOOK,
+    LEAST_APPLIES,
+    Situation,
+    applies,
+    check_minutes,
+    may_check,
+    may_remedy,
+    minute_cost,
+    remedy_cost,
+    remedy_minutes,
+    stop_cost,
+)
+from tubside.diagnosis.states import seen_table, showing
+from tubside.pack.fault_model import Check, FaultModel, Floats, Ints
+from tubside.pack.prior import axis_mass
+
+
+@dataclass(frozen=True, slots=True)
+class CheckOption:
+    """A check: P(said | row); the last column is "not sure" or "could not look"."""
+
+    index: int
+    cost: float
+    minutes: float
+    finding: int
+    said: Floats  # (M, k + 1)
+
+
+@dataclass(frozen=True, slots=True)
+class RemedyOption:
+    """A remedy or a referral: what it clears and what the re-run will say."""
+
+    index: int
+    cost: float
+    minutes: float
+    clears: Floats  # (n,)
+
+
+@dataclass(frozen=True, slots=True)
+class Options:
+    """Everything open at one place (phone or site) for one set of rows.
+
+    ``own_cost`` (n,) is the least cost to clear each cause if it were known;
+    ``first`` (n,) the number, in ``remedies``, of the remedy that does so.
+    """
+
+    on_site: bool
+    member: Floats  # (M, n)
+    share: Floats  # (M, n) member / number of causes
+    shows: Floats  # (M,)
+    checks: tuple[CheckOption, ...]
+    remedies: tuple[RemedyOption, ...]
+    refers: tuple[RemedyOption, ...]
+    own_cost: Floats
+    first: Ints
+    visit_cost: float
+    stop_cost: float
+
+
+def open_options(
+    model: FaultModel, evidence: Evidence, belief: Belief, situation: Situation
+) -> Options:
+    """All steps open in this situation, over the rows of the belief."""
+    now = belief.rows.now
+    member = now.astype(float)
+    count = np.maximum(member.sum(axis=1, keepdims=True), 1.0)
+    remedies = _remedies(model, evidence, situation)
+    refers = tuple(
+        RemedyOption(number, stop.cost, 0.0, stop.clears.astype(float))
+        for number, stop in enumerate(model.stops)
+        if stop.kind == "refer"
+    )
+    stop = stop_cost(model, situation.age_years)
+    own_cost, first = _own_costs((*remedies, *refers), stop, model.n_causes)
+    return Options(
+        on_site=situation.on_site,
+        member=member,
+        share=member / count,
+        shows=showing(model, now),
+        checks=_checks(model, evidence, belief, situation),
+        remedies=remedies,
+        refers=refers,
+        own_cost=own_cost,
+        first=first,
+        visit_cost=0.0 if situation.on_site else model.costs.visit,
+        stop_cost=stop,
+    )
+
+
+def fewer_rows(options: Options, keep: Ints) -> Options:
+    """The same steps over some of the rows."""
+    return replace(
+        options,
+        member=options.member[keep],
+        share=options.share[keep],
+        shows=options.shows[keep],
+        checks=tuple(replace(c, said=c.said[keep]) for c in options.checks),
+    )
+
+
+def without_finding(options: Options, finding: int, index: int) -> Options:
+    """Options after a look at one finding: nobody looks at it again at once."""
+    kept = (c for c in options.checks if c.index != index and (finding < 0 or c.finding != finding))
+    return replace(options, checks=tuple(kept))
+
+
+def _checks(
+    model: FaultModel, evidence: Evidence, belief: Belief, situation: Situation
+) -> tuple[CheckOption, ...]:
+    minute = minute_cost(model, on_site=situation.on_site)
+    technician_saw = {model.checks[c].finding for c, who in situation.answered if who == 1}
+    result = []
+    for number, check in enumerate(model.checks):
+        seen = check.finding >= 0 and check.finding in technician_saw
+        chance = applies(model, evidence, check.needs)
+        if seen or chance < LEAST_APPLIES or not may_check(situation, number, check):
+            continue
+        minutes = check_minutes(model, check, situation)
+        said = _said(model, evidence, belief, check, situation.observer)
+        usable = chance * (1.0 - CANNOT_LOOK[situation.observer])
+        lost = np.full((len(said), 1), 1.0 - usable)
+        table = np.concatenate([said * usable, lost], axis=1)
+        result.append(CheckOption(number, minutes * minute, minutes, check.finding, table))
+    return tuple(result)
+
+
+def _said(
+    model: FaultModel, evidence: Evidence, belief: Belief, check: Check, observer: int
+) -> Floats:
+    """P(said | row, what was already said of the same finding): (N, k)."""
+    if check.finding < 0:
+        axis = model.prior.axes[check.axis]
+        weight = axis_mass(axis, belief.rows.sets.members) * axis.shares
+        state = weight * axis_vectors(model, evidence)[check.axis]
+        graded = False
+    else:
+        state = seen_table(model, check.finding, belief.rows.now)
+        for look in looks(model, evidence):
+            if look.finding == check.finding:
+                state = state * look.likelihood
+        graded = model.findings[check.finding].graded
+    total = state.sum(axis=1, keepdims=True)
+    state = np.where(total > 0, state / np.maximum(total, 1e-300), 1.0 / state.shape[1])
+    return np.asarray(state @ confusion(state.shape[1], check.error[observer], graded=graded))
+
+
+def _remedies(
+    model: FaultModel, evidence: Evidence, situation: Situation
+) -> tuple[RemedyOption, ...]:
+    result = []
+    for number, remedy in enumerate(model.remedies):
+        if not may_remedy(situation, number, remedy):
+            continue
+        clears = remedy.clears[situation.observer] * applies(model, evidence, remedy.needs)
+        if clears.any():
+            cost = remedy_cost(model, remedy, situation)
+            minutes = remedy_minutes(model, remedy, situation)
+            result.append(RemedyOption(number, cost, minutes, clears))
+    return tuple(result)
+
+
+def _own_costs(
+    remedies: tuple[RemedyOption, ...], stop: float, n: int
+) -> tuple[Floats, Ints]:
+    """Least cost to clear each cause if known, and by which remedy (-1: stop)."""
+    cost, first = np.full(n, stop), np.full(n, -1)
+    for number, remedy in enumerate(remedies):
+        with np.errstate(divide="ignore"):
+            own = remedy.cost / remedy.clears
+        better = own < cost
+        cost[better], first[better] = own[better], number
+    return cost, first
+
+
