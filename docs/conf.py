@@ -5,9 +5,8 @@ from __future__ import annotations
 import tomllib
 from pathlib import Path
 
-PROJECT = tomllib.loads(
-    (Path(__file__).parents[1] / "pyproject.toml").read_text(encoding="utf-8")
-)["project"]
+FILE = Path(__file__).parents[1] / "pyproject.toml"
+PROJECT = tomllib.loads(FILE.read_text(encoding="utf-8"))["project"]
 
 project = PROJECT["name"].capitalize()
 version = release = PROJECT["version"]
