@@ -30,10 +30,10 @@ def read_pack(folder: Path) -> PackSource:
         With every problem of every file: syntax first, then ids that stand twice,
         then records that do not fit :class:`tubside.pack.schema.Pack`.
     """
-    contents = _contents(folder)
+    files = contents(folder)
     documents: list[Document] = []
     problems: list[Problem] = []
-    for path, data in contents.items():
+    for path, data in files.items():
         try:
             text = decoded(data, str(path), PackError)
             documents.append(read_text(text, str(path), PackError))
@@ -42,19 +42,20 @@ def read_pack(folder: Path) -> PackSource:
     if problems:
         raise PackError(problems)
     document = merge(documents, PackError)
-    return PackSource(convert(document, Pack, PackError), document, digest_of(contents))
+    return PackSource(convert(document, Pack, PackError), document, digest_of(files))
 
 
-def digest_of(contents: dict[Path, bytes]) -> str:
+def digest_of(files: dict[Path, bytes]) -> str:
     """Return the SHA-256 [hex] over the sorted names and bytes of the files."""
     whole = sha256()
-    for path in sorted(contents, key=lambda path: path.name):
-        whole.update(f"{path.name}\0{len(contents[path])}\0".encode())
-        whole.update(contents[path])
+    for path in sorted(files, key=lambda path: path.name):
+        whole.update(f"{path.name}\0{len(files[path])}\0".encode())
+        whole.update(files[path])
     return whole.hexdigest()
 
 
-def _contents(folder: Path) -> dict[Path, bytes]:
+def contents(folder: Path) -> dict[Path, bytes]:
+    """Return the bytes of each YAML file of a pack, sorted by name."""
     paths = sorted(folder.glob("*.yaml"), key=lambda path: path.name)
     if not paths:
         what = "holds no .yaml file" if folder.is_dir() else "is not a folder"

@@ -1,0 +1,49 @@
+"""A tiny complete pack for every test that needs one, and edits of it."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from tubside.pack.reading import PackSource, read_pack
+
+EditPack = Callable[..., PackSource]
+
+
+@pytest.fixture(scope="session")
+def small_pack_folder() -> Path:
+    """Return the folder of the small pack."""
+    return Path(__file__).parent / "pack" / "small_pack"
+
+
+@pytest.fixture(scope="session")
+def small_pack(small_pack_folder: Path) -> PackSource:
+    """Return the small pack as read."""
+    return read_pack(small_pack_folder)
+
+
+@pytest.fixture
+def small_pack_copy(small_pack_folder: Path, tmp_path: Path) -> Path:
+    """Return a copy of the small pack's folder that a test may change."""
+    return Path(shutil.copytree(small_pack_folder, tmp_path / "small_pack"))
+
+
+@pytest.fixture
+def edit_pack(small_pack_copy: Path) -> EditPack:
+    """Return a function (file, old, new, ...) -> the pack read after these replacements.
+
+    Every old text must stand in its file exactly once.
+    """
+
+    def edit(*edits: str) -> PackSource:
+        for file, old, new in zip(edits[::3], edits[1::3], edits[2::3], strict=True):
+            path = small_pack_copy / f"{file}.yaml"
+            text = path.read_text(encoding="utf-8")
+            assert text.count(old) == 1, f"{old!r} stands {text.count(old)} times in {file}"
+            path.write_text(text.replace(old, new), encoding="utf-8")
+        return read_pack(small_pack_copy)
+
+    return edit
