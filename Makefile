@@ -5,7 +5,7 @@ UV := .uv/bin/uv
 RUN := $(UV) run
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test system soak bench lint docs pins
+.PHONY: help demo test system soak bench lint docs commands pins
 
 help: ## show this list
 	@sed -n 's/^\([a-z]*\):.*## /  make \1\t/p' Makefile | expand -t 16
@@ -35,6 +35,9 @@ lint: $(UV) ## check style and types
 docs: $(UV) ## build the pages in docs/_build
 	@$(RUN) --group docs sphinx-build -W --keep-going --quiet docs docs/_build
 	@echo "open docs/_build/index.html"
+
+commands: $(UV) ## write docs/commands.md from the program
+	@$(RUN) python tools/command_page.py
 
 pins: $(UV) ## renew the pinned versions
 	$(UV) --no-config pip compile --quiet --universal --upgrade --no-header --no-annotate \
