@@ -1,0 +1,138 @@
+"""The front of a model as SVG: at rest, showing an indication, or as a person told it.
+
+Nothing here needs a script. Lamps blink by SMIL, which a strict content policy
+allows; with reduced motion, in print or held still, the labelled still picture takes
+their place. ``alone`` drawings carry their own colours, others use the page's.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from tubside.errors import UnknownNameError
+from tubside.panel.front import shape_picture
+from tubside.panel.lamp import lamp_group, lamp_picture, lamp_words
+from tubside.panel.legend import legend, legend_height
+from tubside.panel.lights import OFF, Light, Sound
+from tubside.panel.markup import element, number, rectangle, words
+from tubside.panel.matching import Seen
+from tubside.panel.palette import standalone_rules
+from tubside.panel.rhythm import Rhythm, rhythm_of
+from tubside.panel.schema import Panel
+from tubside.panel.wording import SLOWED, in_full, in_short
+
+MARGIN = 14.0
+CORNER = 18.0
+
+
+@dataclass(frozen=True, slots=True)
+class _Scene:
+    """All that one drawing shows."""
+
+    lights: Mapping[str, Light | None]
+    sound: Sound | None
+    rhythm: Rhythm
+    title: str
+    states: bool = True
+    moves: bool = False
+
+    @property
+    def changes(self) -> bool:
+        return any(light is not None and light.changes for light in self.lights.values())
+
+    @property
+    def slowed(self) -> bool:
+        return self.moves and self.rhythm.slowed
+
+
+def front_svg(panel: Panel, *, alone: bool = True) -> str:
+    """The front at rest: every lamp off, no words about it."""
+    lights = dict.fromkeys(panel.lamps, OFF)
+    title = f"Front of the {panel.name}"
+    scene = _Scene(lights, None, rhythm_of([], None, None), title, states=False)
+    return _svg(panel, scene, alone=alone)
+
+
+def indication_svg(
+    panel: Panel, indication: str, *, still: bool = False, alone: bool = True
+) -> str:
+    """The front showing one of its indications, blinking or still.
+
+    Raises
+    ------
+    UnknownNameError
+        when the panel has no such indication
+    """
+    shown = panel.indications.get(indication)
+    if shown is None:
+        known = ", ".join(panel.indications)
+        msg = f"the {panel.name} has no indication {indication}; it has {known}"
+        raise UnknownNameError(msg)
+    lights = panel.lights(indication)
+    rhythm = rhythm_of(lights.values(), shown.period_s, shown.gap_s)
+    sound = shown.sound if panel.sounds else None
+    title = f"{panel.name}: {in_short(panel, lights)}"
+    return _svg(panel, _Scene(lights, sound, rhythm, title, moves=not still), alone=alone)
+
+
+def seen_svg(panel: Panel, seen: Seen, *, alone: bool = True) -> str:
+    """The front as a person told it, still; lamps not told of are drawn as not sure."""
+    lights = {lamp: seen.lamps.get(lamp) for lamp in panel.lamps}
+    rhythm = rhythm_of([light for light in lights.values() if light], None, None)
+    title = f"{panel.name} as told: {in_short(panel, lights)}"
+    return _svg(panel, _Scene(lights, seen.sound, rhythm, title), alone=alone)
+
+
+def _svg(panel: Panel, scene: _Scene, *, alone: bool) -> str:
+    front = panel.drawing.front
+    below = legend_height(scene.lights, scene.sound, slowed=scene.slowed)
+    gap = MARGIN if below else 0.0
+    size = (front.width + 2 * MARGIN, front.height + 2 * MARGIN + gap + below)
+    marks = {
+        "xmlns": "http://www.w3.org/2000/svg",
+        "viewBox": f"0 0 {number(size[0])} {number(size[1])}",
+        "class": "tp-panel",
+        "role": "img",
+        "aria-label": scene.title,
+    }
+    if scene.changes:
+        marks["data-true-hz"] = f"{scene.rhythm.true_hz:.3g}"
+    lines = legend(panel, scene.lights, scene.sound, slowed=scene.slowed)
+    return element(
+        "svg",
+        marks,
+        element("title", {}, words(scene.title)),
+        element("desc", {}, words(_description(panel, scene))),
+        element("style", {}, words(standalone_rules())) if alone else "",
+        rectangle((0, 0, *size), CORNER, "tp-card"),
+        _moved(MARGIN, MARGIN, _front(panel, scene)),
+        _moved(MARGIN, 2 * MARGIN + front.height, lines),
+    )
+
+
+def _description(panel: Panel, scene: _Scene) -> str:
+    if not scene.states:
+        return panel.about
+    slowed = f" It is {SLOWED}." if scene.slowed else ""
+    return in_full(panel, scene.lights, scene.sound) + slowed
+
+
+def _front(panel: Panel, scene: _Scene) -> str:
+    rhythm = scene.rhythm if scene.moves else None
+    lamps = "".join(
+        lamp_group(
+            name,
+            panel.lamps[name],
+            light,
+            lamp_picture(panel.lamps[name], light, rhythm),
+            lamp_words(panel.lamps[name], str(light or "not sure") if scene.states else None),
+        )
+        for name, light in scene.lights.items()
+    )
+    return "".join(shape_picture(shape) for shape in panel.drawing.shapes) + lamps
+
+
+def _moved(right: float, down: float, content: str) -> str:
+    place = {"transform": f"translate({number(right)} {number(down)})"}
+    return element("g", place, content)
