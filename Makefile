@@ -16,10 +16,11 @@ demo: $(UV) ## play the demonstration in the terminal
 test: $(UV) ## run every test but the long ones
 	@$(RUN) pytest
 
-system: ## install Debian's chromium and PostgreSQL (needs root)
+system: ## install Debian's packages for all tests (needs root)
 	@test "$$(id -u)" = 0 || { echo "make system: only root can install packages; run it as root"; exit 1; }
 	apt-get update
-	DEBIAN_FRONTEND=noninteractive apt-get install --yes --no-install-recommends chromium postgresql
+	DEBIAN_FRONTEND=noninteractive apt-get install --yes --no-install-recommends \
+		chromium postgresql libgomp1
 
 soak: $(UV) ## run the long tests
 	@$(RUN) pytest -m soak
