@@ -109,9 +109,10 @@ def _lamp_by_lamp(
 ) -> float:
     """P(seen | true lights and sound), each misread by itself."""
     lights, sound = true
-    words = sayable(counts=panel.counts)
+    counts = panel.counts
+    words = sayable(counts=counts)
     factors: list[float] = [
-        lamp_row(lights[lamp], rates, counts=panel.counts)[words.index(said)]
+        lamp_row(lights[lamp], rates, counts=counts)[words.index(said)]
         for lamp, said in seen.lamps.items()
     ]
     if seen.sound is not None:

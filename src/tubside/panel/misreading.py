@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 from types import MappingProxyType
 from typing import Literal
 
@@ -75,12 +76,14 @@ def sayable(*, counts: bool) -> tuple[Light, ...]:
     return plain + tuple(blinks(n) for n in range(1, MOST_BLINKS + 1)) if counts else plain
 
 
+@cache
 def lamp_row(true: Light, rates: MisreadRates, *, counts: bool) -> Floats:
     """P(said | true light), in the order of :func:`sayable`; sums to one."""
     off, steady, changing = _sorts(true, rates)
-    return np.array([off, steady, *(changing * _changing_words(true, rates, counts=counts))])
+    return _kept([off, steady, *(changing * _changing_words(true, rates, counts=counts))])
 
 
+@cache
 def sound_row(true: Sound, rates: MisreadRates) -> Floats:
     """P(said | true sound), in the order of :data:`SOUNDS`; sums to one."""
     others = len(SOUNDS) - 1
@@ -126,4 +129,11 @@ def _count_words(true: Light, rates: MisreadRates) -> Floats:
 
 def _with_right(place: int, right: float, others: Sequence[float]) -> Floats:
     """A row with ``right`` at ``place`` and the others around it, in order."""
-    return np.insert(np.array(others), place, right)
+    return _kept([*others[:place], right, *others[place:]])
+
+
+def _kept(values: Sequence[float]) -> Floats:
+    """A row that is shared between callers, so nobody may write to it."""
+    row = np.array(values)
+    row.flags.writeable = False
+    return row
