@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from tubside.pack.reading import read_pack
 from tubside.panel.reading import parse_panel, read_panel
 from tubside.panel.schema import Panel
 
@@ -14,7 +15,7 @@ PACKS = Path(__file__).parents[2] / "packs"
 SMALL = """\
 model: small-panel
 name: Small Panel
-family: top-load
+family: top_load
 about: Two lamps and a buzzer.
 plate:
   variants: {drive: belt}
@@ -89,7 +90,6 @@ TOP = [
     "washes_badly",
     "smell_or_mould",
 ]
-FRONT = ["door_not_locked", "wont_heat", *(name for name in TOP if name != "lid_not_locked")]
 
 
 @pytest.fixture(scope="session")
@@ -104,16 +104,24 @@ def small() -> Panel:
     return parse_panel(SMALL, "small-panel.yaml", TOP)
 
 
+def shipped(family: str, model: str) -> Panel:
+    """Return a shipped panel, read with the names of its own pack."""
+    pack = read_pack(PACKS / family).pack
+    variants = {axis: list(variant.values) for axis, variant in pack.variants.items()}
+    path = PACKS / family / "models" / f"{model}.yaml"
+    return read_panel(path, pack.conditions, variants=variants, family=pack.family)
+
+
 @pytest.fixture(scope="session")
 def tern() -> Panel:
     """The shipped top-loader that counts on one lamp."""
-    return read_panel(PACKS / "top_load" / "models" / "aldermoor-tern.yaml", TOP)
+    return shipped("top_load", "aldermoor-tern")
 
 
 @pytest.fixture(scope="session")
 def wren() -> Panel:
     """The shipped front-loader with six dots."""
-    return read_panel(PACKS / "front_load" / "models" / "brackwater-wren.yaml", FRONT)
+    return shipped("front_load", "brackwater-wren")
 
 
 @pytest.fixture(scope="session", params=["small", "tern", "wren"])

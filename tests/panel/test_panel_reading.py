@@ -83,9 +83,9 @@ def test_a_fault_is_told_with_its_line(
 
 def test_the_family_is_the_packs(small_text: str, conditions: list[str]) -> None:
     """Tests that a panel in the wrong pack's folder is refused."""
-    (problem,) = problems_of(small_text, conditions, family="front-load")
+    (problem,) = problems_of(small_text, conditions, family="front_load")
     assert problem.line == line_of(small_text, "family:")
-    assert "front-load" in problem.mend
+    assert "front_load" in problem.mend
 
 
 def test_all_faults_are_told_at_once(small_text: str, conditions: list[str]) -> None:

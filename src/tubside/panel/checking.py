@@ -53,7 +53,7 @@ def problems(panel: Panel, names: PackNames) -> Iterator[Wrong]:
 
 def _ids(panel: Panel) -> Iterator[Wrong]:
     mend = "write small letters, digits and single hyphens, e.g. aldermoor-tern"
-    named: list[tuple[Path, str]] = [(("model",), panel.model), (("family",), panel.family)]
+    named: list[tuple[Path, str]] = [(("model",), panel.model)]
     named += [(("lamps", lamp), lamp) for lamp in panel.lamps]
     named += [(("indications", name), name) for name in panel.indications]
     for path, name in named:

@@ -29,6 +29,21 @@ UNFRAMED = ("off", "not sure")
 
 def lamp_picture(lamp: Lamp, light: Light | None, rhythm: Rhythm | None) -> str:
     """The lamp doing ``light`` (None: not sure); without a rhythm it holds still."""
+    return _face(lamp, 1, "tp-fascia") + _doing(lamp, light, rhythm)
+
+
+def lamp_words(lamp: Lamp, state: str | None) -> str:
+    """The label beside the lamp and, below it, the state in a word."""
+    size = label_size(lamp)
+    x, y = label_place(lamp, with_state=state is not None)
+    anchor = ANCHORS[lamp.label_at]
+    label = text(x, y, lamp.label, size, f"tp-label{anchor}")
+    if state is None:
+        return label
+    return label + _state_word((x, y + STATE_LINE * size), state, 0.86 * size, anchor)
+
+
+def _doing(lamp: Lamp, light: Light | None, rhythm: Rhythm | None) -> str:
     if light is None:
         return _not_sure(lamp)
     if light == OFF:
@@ -41,17 +56,6 @@ def lamp_picture(lamp: Lamp, light: Light | None, rhythm: Rhythm | None) -> str:
     return group("tp-moving", _moving(lamp, light, rhythm)) + element(
         "g", still, _half_and_half(lamp), _rays(lamp)
     )
-
-
-def lamp_words(lamp: Lamp, state: str | None) -> str:
-    """The label beside the lamp and, below it, the state in a word."""
-    size = label_size(lamp)
-    x, y = label_place(lamp, with_state=state is not None)
-    anchor = ANCHORS[lamp.label_at]
-    label = text(x, y, lamp.label, size, f"tp-label{anchor}")
-    if state is None:
-        return label
-    return label + _state_word((x, y + STATE_LINE * size), state, 0.86 * size, anchor)
 
 
 def _lit(lamp: Lamp) -> str:

@@ -34,7 +34,11 @@ def legend(
     y = STRIP_MM * len(counted) + 12
     heard = _sound(sound, y) if sound else ""
     right = panel.drawing.front.width
-    return strips + heard + (text(right, y, SLOWED, LETTERS, "tp-say tp-end") if slowed else "")
+    return (
+        strips
+        + heard
+        + (text(right, y, SLOWED, LETTERS, "tp-say tp-end tp-moving") if slowed else "")
+    )
 
 
 def _counted(lights: Mapping[str, Light | None]) -> list[tuple[str, Light]]:
