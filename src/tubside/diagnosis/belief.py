@@ -12,7 +12,7 @@ from tubside.diagnosis.hypotheses import Rows, Sets, follow, log_prior, prior_no
 from tubside.diagnosis.left_out import left_out_bound
 from tubside.diagnosis.likelihood import log_likelihood, look_log
 from tubside.errors import FactsDisagreeError
-from tubside.pack.fault_model import Bools, FaultModel, Floats
+from tubside.pack.fault_model import FaultModel, Floats
 
 DEFAULT_SETS = 5000
 
@@ -55,8 +55,10 @@ def believe(model: FaultModel, evidence: Evidence, size: int = DEFAULT_SETS) -> 
     return believe_sets(model, evidence, sets)
 
 
-def believe_sets(model: FaultModel, evidence: Evidence, sets: Sets) -> Belief:
-    """Belief over exactly these sets.
+def believe_sets(
+    model: FaultModel, evidence: Evidence, sets: Sets, *, bounded: bool = True
+) -> Belief:
+    """Belief over exactly these sets; not ``bounded`` leaves ``left_out`` at 1.
 
     Raises
     ------
@@ -67,7 +69,7 @@ def believe_sets(model: FaultModel, evidence: Evidence, sets: Sets) -> Belief:
     rows = follow(evidence, sets)
     joint = log_prior(prior, scale, sets)[rows.owner] + log_likelihood(model, evidence, rows)
     probability, log_evidence = normalised(joint)
-    bound = left_out_bound(model, evidence, sets, log_evidence)
+    bound = left_out_bound(model, evidence, sets, log_evidence) if bounded else 1.0
     return Belief(rows, probability, log_evidence, bound)
 
 
@@ -89,11 +91,20 @@ def normalised(joint: Floats) -> tuple[Floats, float]:
     return weight / total, top + float(np.log(total))
 
 
+def heaviest_rows(belief: Belief, count: int) -> Belief:
+    """The heaviest rows alone, their probabilities summing to one again."""
+    keep = np.argsort(-belief.probability, kind="stable")[:count]
+    rows = belief.rows
+    fewer = Rows(
+        Sets(rows.sets.members[keep], rows.sets.healthy[keep]),
+        tuple(state[keep] for state in rows.states),
+        rows.log_path[keep],
+        rows.owner[keep],
+    )
+    probability = belief.probability[keep] / belief.probability[keep].sum()
+    return Belief(fewer, probability, belief.log_evidence, belief.left_out)
+
+
 def finished(evidence: Evidence) -> bool:
     """Whether the last thing done was a re-run that passed."""
     return bool(evidence.treatments) and evidence.treatments[-1].rerun == WORKS
-
-
-def members_of(belief: Belief, *, now: bool) -> Bools:
-    """Causes of each row, now or at the call: (N, n)."""
-    return belief.rows.now if now else belief.rows.sets.members

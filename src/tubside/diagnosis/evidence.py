@@ -73,6 +73,7 @@ class Look:
 
     finding: int
     epoch: int
+    segment: int  # remedies before it that touch the finding
     likelihood: Floats  # (k,)
 
 
@@ -126,13 +127,13 @@ def looks(model: FaultModel, evidence: Evidence) -> list[Look]:
     for answer in evidence.answers:
         finding = model.checks[answer.check].finding
         if finding >= 0:
-            segment = _segment(model, evidence, finding, answer.epoch)
+            segment = touched_before(model, evidence, finding, answer.epoch)
             grouped.setdefault((finding, segment), []).append(answer)
     result = []
-    for (finding, _), answers in grouped.items():
+    for (finding, segment), answers in grouped.items():
         shape = model.findings[finding]
         vector = answer_vectors(model, answers, len(shape.healthy), graded=shape.graded)
-        result.append(Look(finding, answers[0].epoch, vector))
+        result.append(Look(finding, answers[0].epoch, segment, vector))
     return result
 
 
@@ -150,7 +151,7 @@ def axis_vectors(model: FaultModel, evidence: Evidence) -> list[Floats]:
     return vectors
 
 
-def _segment(model: FaultModel, evidence: Evidence, finding: int, epoch: int) -> int:
+def touched_before(model: FaultModel, evidence: Evidence, finding: int, epoch: int) -> int:
     """How many remedies before ``epoch`` touch causes that alter the finding."""
     touched = model.findings[finding].touched
     return sum(bool(t.clears[touched].any()) for t in evidence.treatments[:epoch])

@@ -50,9 +50,7 @@ def grow(model: FaultModel, evidence: Evidence, size: int) -> Sets:
     return Sets(sets.members[keep], sets.healthy[keep])
 
 
-def _joint(
-    model: FaultModel, evidence: Evidence, sets: Sets, prior: Prior, scale: float
-) -> Floats:
+def _joint(model: FaultModel, evidence: Evidence, sets: Sets, prior: Prior, scale: float) -> Floats:
     """log P(S, facts) summed over what the remedies may have cleared: (N,)."""
     before = log_prior(prior, scale, sets)
     rows = follow(evidence, sets)
@@ -72,7 +70,7 @@ def _heaviest(mass: Floats, opened: Bools, n: int, room: int) -> Ints:
     top = float(mass.max())
     worth = closed[mass[closed] > top + np.log(NEGLIGIBLE)]
     count = max(1, min(EXPAND_AT_ONCE, room // n + 1))
-    return worth[np.argsort(-mass[worth], kind="stable")[:count]]
+    return np.asarray(worth[np.argsort(-mass[worth], kind="stable")[:count]])
 
 
 def _one_larger(members: Bools, seen: set[bytes]) -> Bools:

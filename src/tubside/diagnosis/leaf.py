@@ -23,6 +23,9 @@ import numpy as np
 from tubside.diagnosis.options import Options
 from tubside.pack.fault_model import Floats
 
+TRIED_IN_ORDER = 24
+"""Remedies in the P/C order before the rest is taken to end the job."""
+
 
 @dataclass(frozen=True, slots=True)
 class Collapsed:
@@ -57,53 +60,56 @@ def site_leaf(options: Options, belief: Collapsed, bit_cost: float) -> Floats:
 
 def by_chance_over_cost(options: Options, belief: Collapsed) -> Floats:
     """Cost of trying the remedies in P/C order, ending the job where that is cheaper: (B,)."""
-    used = np.unique(options.first[options.first >= 0])
-    if not len(used):
+    if not len(options.chosen):
         return np.full(len(belief.sound), options.stop_cost)
-    group = (options.first[:, None] == used[None, :]).astype(float)
-    chance = belief.main @ group
-    spent = belief.main @ (group * options.own_cost[:, None])
-    typical = np.array([options.own_cost[options.first == u].min() for u in used])
-    cost = np.where(chance > 1e-12, spent / np.maximum(chance, 1e-300), typical)
-    order = np.argsort(-chance / cost, axis=1, kind="stable")
-    chance = np.take_along_axis(chance, order, axis=1)
-    cost = np.take_along_axis(cost, order, axis=1)
-    faulty = 1.0 - belief.sound
-    left = np.maximum(faulty[:, None] - np.cumsum(chance, axis=1), 0.0)
-    value = options.stop_cost * left[:, -1]
-    for step in range(chance.shape[1] - 1, -1, -1):
-        before = left[:, step - 1] if step else np.ones_like(faulty)
-        value = np.minimum(options.stop_cost * before, cost[:, step] * before + value)
+    chance = belief.main @ options.groups
+    spent = belief.main @ (options.groups * options.own_cost[:, None])
+    cost = spent / np.maximum(chance, 1e-300)
+    cost = np.where(chance > 1e-12, cost, options.stop_cost)
+    order = np.argsort(-chance / cost, axis=1, kind="stable")[:, :TRIED_IN_ORDER]
+    chance = np.take_along_axis(chance, order, axis=1).T
+    cost = np.take_along_axis(cost, order, axis=1).T
+    left = np.maximum(1.0 - belief.sound - np.cumsum(chance, axis=0), 0.0)
+    before = np.concatenate([np.ones((1, len(belief.sound))), left[:-1]])
+    spend, end = cost * before, options.stop_cost * before
+    value = options.stop_cost * left[-1]
+    for step in range(len(spend) - 1, -1, -1):
+        value = np.minimum(end[step], spend[step] + value)
     return np.asarray(value)
 
 
 @dataclass(frozen=True, slots=True)
 class PhonePlan:
-    """What the phone leaf needs: both places, and the cost of a known cause by phone."""
+    """What the phone leaf needs: both places, and the cost of a known cause by phone.
+
+    ``site_bit_cost`` is the least cost of a bit once there [dollars per bit].
+    """
 
     phone: Options
     site: Options
+    site_bit_cost: float
     known_cost: Floats  # (n,)
     clears: Floats  # (remedies, n) log of what is left of each cause
     cost: Floats  # (remedies,)
 
     @classmethod
-    def of(cls, phone: Options, site: Options) -> PhonePlan:
+    def of(cls, phone: Options, site: Options, site_bit_cost: float) -> PhonePlan:
         """Join the two places."""
         steps = (*phone.remedies, *phone.refers)
         clears = np.array([r.clears for r in steps]).reshape(len(steps), phone.member.shape[1])
         cost = np.array([r.cost for r in steps])
         visit = phone.visit_cost + site.own_cost
         known = np.minimum(visit, phone.stop_cost)
-        if len(steps):
+        if steps:
             by_phone = cost[:, None] + (1.0 - clears) * visit
             known = np.minimum(known, by_phone.min(axis=0))
-        return cls(phone, site, known, clears, cost)
+        return cls(phone, site, site_bit_cost, known, clears, cost)
 
 
 def phone_leaf(plan: PhonePlan, belief: Collapsed, bit_cost: float) -> Floats:
     """Expected cost from here while still on the phone [dollars]: (B,)."""
-    visit = plan.phone.visit_cost + site_leaf(plan.site, belief, bit_cost)
+    visit = plan.phone.visit_cost + site_leaf(plan.site, belief, plan.site_bit_cost)
+    bit_cost = min(bit_cost, plan.site_bit_cost)
     known = belief.present @ plan.known_cost + bit_cost * belief.entropy_bits()
     best = np.minimum(np.minimum(visit, known), plan.phone.stop_cost)
     if not len(plan.cost):

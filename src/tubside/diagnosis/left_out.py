@@ -50,9 +50,7 @@ class Products:
         return Products(self.coefficient[keep], self.log_each[keep])
 
 
-def left_out_bound(
-    model: FaultModel, evidence: Evidence, sets: Sets, log_evidence: float
-) -> float:
+def left_out_bound(model: FaultModel, evidence: Evidence, sets: Sets, log_evidence: float) -> float:
     """Bound on the posterior mass of sets that were not kept, in [0, 1]."""
     prior, scale = prior_now(model, evidence)
     fault = sets.healthy < 0
@@ -90,7 +88,9 @@ def _plan(model: FaultModel, evidence: Evidence) -> _Plan:
         products = complaint_products(model, words)
         largest *= float(words.max())
     exact: list[Look] = []
-    for look in sorted(looks(model, evidence), key=lambda one: float(np.ptp(one.likelihood)), reverse=True):
+    for look in sorted(
+        looks(model, evidence), key=lambda one: float(np.ptp(one.likelihood)), reverse=True
+    ):
         factor = look_products(model, look) if look.epoch == 0 else None
         top = float(look.likelihood.max())
         if factor is None or len(factor.coefficient) * len(products.coefficient) > MOST_TERMS:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from tubside.diagnosis.belief import Belief
-from tubside.diagnosis.evidence import Evidence, axis_vectors, confusion, looks
+from tubside.diagnosis.evidence import Evidence, axis_vectors, confusion, looks, touched_before
 from tubside.diagnosis.situation import (
     CANNOT_LOOK,
     LEAST_APPLIES,
@@ -64,6 +64,8 @@ class Options:
     refers: tuple[RemedyOption, ...]
     own_cost: Floats
     first: Ints
+    chosen: Ints  # (u,) the distinct remedies in ``first``
+    groups: Floats  # (n, u) which causes each of them is first for
     visit_cost: float
     stop_cost: float
 
@@ -83,6 +85,7 @@ def open_options(
     )
     stop = stop_cost(model, situation.age_years)
     own_cost, first = _own_costs((*remedies, *refers), stop, model.n_causes)
+    chosen = np.unique(first[first >= 0])
     return Options(
         on_site=situation.on_site,
         member=member,
@@ -93,6 +96,8 @@ def open_options(
         refers=refers,
         own_cost=own_cost,
         first=first,
+        chosen=chosen,
+        groups=(first[:, None] == chosen[None, :]).astype(float),
         visit_cost=0.0 if situation.on_site else model.costs.visit,
         stop_cost=stop,
     )
@@ -127,7 +132,7 @@ def _checks(
         if seen or chance < LEAST_APPLIES or not may_check(situation, number, check):
             continue
         minutes = check_minutes(model, check, situation)
-        said = _said(model, evidence, belief, check, situation.observer)
+        said = said_table(model, evidence, belief, check, situation.observer)
         usable = chance * (1.0 - CANNOT_LOOK[situation.observer])
         lost = np.full((len(said), 1), 1.0 - usable)
         table = np.concatenate([said * usable, lost], axis=1)
@@ -135,7 +140,7 @@ def _checks(
     return tuple(result)
 
 
-def _said(
+def said_table(
     model: FaultModel, evidence: Evidence, belief: Belief, check: Check, observer: int
 ) -> Floats:
     """P(said | row, what was already said of the same finding): (N, k)."""
@@ -146,8 +151,9 @@ def _said(
         graded = False
     else:
         state = seen_table(model, check.finding, belief.rows.now)
+        today = touched_before(model, evidence, check.finding, len(evidence.treatments))
         for look in looks(model, evidence):
-            if look.finding == check.finding:
+            if look.finding == check.finding and look.segment == today:
                 state = state * look.likelihood
         graded = model.findings[check.finding].graded
     total = state.sum(axis=1, keepdims=True)
@@ -170,9 +176,7 @@ def _remedies(
     return tuple(result)
 
 
-def _own_costs(
-    remedies: tuple[RemedyOption, ...], stop: float, n: int
-) -> tuple[Floats, Ints]:
+def _own_costs(remedies: tuple[RemedyOption, ...], stop: float, n: int) -> tuple[Floats, Ints]:
     """Least cost to clear each cause if known, and by which remedy (-1: stop)."""
     cost, first = np.full(n, stop), np.full(n, -1)
     for number, remedy in enumerate(remedies):
@@ -181,5 +185,3 @@ def _own_costs(
         better = own < cost
         cost[better], first[better] = own[better], number
     return cost, first
-
-

@@ -62,5 +62,5 @@ def _dominated(finding: Finding, inside: Bools) -> Floats:
     if not inside.shape[1]:
         return np.tile(finding.healthy, (len(inside), 1))
     first = inside.argmax(axis=1)
-    some = inside.any(axis=1)
+    some = np.asarray(inside.any(axis=1))
     return np.where(some[:, None], finding.rows[first], finding.healthy)

@@ -1,0 +1,110 @@
+"""The facts of a job one by one, as coded values, and what they amount to together."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from tubside.diagnosis.evidence import Answer, Evidence, FirstComplaint, Treatment
+from tubside.pack.fault_model import FaultModel, Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """P(what was said | first condition): (c,)."""
+
+    likelihood: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class PanelSeen:
+    """P(what was seen | stopped for c), and if it stopped for nothing."""
+
+    likelihood: Floats
+    nothing: float
+
+
+@dataclass(frozen=True, slots=True)
+class SymptomSaid:
+    """What was said of one symptom beside the first complaint."""
+
+    condition: int
+    if_on: float
+    if_off: float
+
+
+@dataclass(frozen=True, slots=True)
+class HowOften:
+    """0 every time, 1 sometimes, 2 once."""
+
+    word: int
+
+
+@dataclass(frozen=True, slots=True)
+class Age:
+    """Age of the machine [years]."""
+
+    years: float
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """Likelihood of the values of one variant axis."""
+
+    axis: int
+    likelihood: Floats
+
+
+Coded = Words | PanelSeen | SymptomSaid | HowOften | Age | Settled | Answer | Treatment
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One coded fact and the words by which it is told back."""
+
+    label: str
+    coded: Coded
+
+
+def evidence_of(model: FaultModel, facts: Sequence[Fact]) -> Evidence:
+    """All facts, in their order; answers are dated by the remedies done before them."""
+    evidence = Evidence()
+    for fact in facts:
+        evidence = _with(model, evidence, fact.coded)
+    return evidence
+
+
+def _with(model: FaultModel, evidence: Evidence, coded: Coded) -> Evidence:
+    match coded:
+        case Words() | PanelSeen() | SymptomSaid():
+            return replace(evidence, complaint=_complaint(model, evidence.complaint, coded))
+        case HowOften():
+            return replace(evidence, how_often=coded.word)
+        case Age():
+            return replace(evidence, age_years=coded.years)
+        case Settled():
+            return replace(evidence, settled=(*evidence.settled, (coded.axis, coded.likelihood)))
+        case Answer():
+            dated = replace(coded, epoch=len(evidence.treatments))
+            return replace(evidence, answers=(*evidence.answers, dated))
+        case Treatment():
+            return replace(evidence, treatments=(*evidence.treatments, coded))
+
+
+def _complaint(
+    model: FaultModel, before: FirstComplaint | None, coded: Words | PanelSeen | SymptomSaid
+) -> FirstComplaint:
+    complaint = before or FirstComplaint(np.ones(len(model.complaint.leak)))
+    match coded:
+        case Words():
+            return replace(complaint, words=complaint.words * coded.likelihood)
+        case PanelSeen():
+            panel = (
+                coded.likelihood if complaint.panel is None else complaint.panel * coded.likelihood
+            )
+            return replace(complaint, panel=panel, panel_none=complaint.panel_none * coded.nothing)
+        case SymptomSaid():
+            told = (coded.condition, coded.if_on, coded.if_off)
+            return replace(complaint, symptoms=(*complaint.symptoms, told))

@@ -1,0 +1,71 @@
+r"""Why the belief moved: the weight of evidence of each fact for each cause.
+
+.. math:: W(C : E) = 10 \log_{10} \frac{O(C \mid E)}{O(C)}  \quad [\text{dB}]
+
+the change of the odds of C in decibans (Good 1985, "Weight of evidence: a brief
+survey", Bayesian Statistics 2:249-270; from memory). Facts are taken in their
+order, so the weights of all facts add up to the whole change.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from tubside.diagnosis.belief import Belief, believe_sets
+from tubside.diagnosis.facts import Fact, evidence_of
+from tubside.diagnosis.hypotheses import Sets
+from tubside.errors import FactsDisagreeError
+from tubside.pack.fault_model import FaultModel, Floats
+
+LEAST = 1e-15
+
+
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """A fact, its weight for each cause (n,) [dB] and how expected it was.
+
+    ``expected`` is P(fact | all facts before it), up to the constant of a soft
+    report; it is compared with what the fact would have at best.
+    """
+
+    fact: Fact
+    weight_db: Floats
+    log_expected: float
+
+
+def weigh(model: FaultModel, facts: Sequence[Fact], sets: Sets) -> list[Weighed]:
+    """Weight of each fact for each cause, over fixed sets."""
+    result = []
+    before = believe_sets(model, evidence_of(model, ()), sets, bounded=False)
+    for count, fact in enumerate(facts, start=1):
+        after = believe_sets(model, evidence_of(model, facts[:count]), sets, bounded=False)
+        change = _odds_db(after) - _odds_db(before)
+        result.append(Weighed(fact, change, after.log_evidence - before.log_evidence))
+        before = after
+    return result
+
+
+def fewest_that_disagree(model: FaultModel, facts: Sequence[Fact], sets: Sets) -> list[Fact]:
+    """The fewest facts that cannot all be true, found by leaving each out in turn."""
+    core = list(facts)
+    for fact in facts:
+        without = [kept for kept in core if kept is not fact]
+        if not _possible(model, without, sets):
+            core = without
+    return core
+
+
+def _possible(model: FaultModel, facts: Sequence[Fact], sets: Sets) -> bool:
+    try:
+        believe_sets(model, evidence_of(model, facts), sets, bounded=False)
+    except FactsDisagreeError:
+        return False
+    return True
+
+
+def _odds_db(belief: Belief) -> Floats:
+    chance = np.clip(belief.at_call(), LEAST, 1.0 - LEAST)
+    return np.asarray(10.0 * np.log10(chance / (1.0 - chance)))

@@ -1,0 +1,89 @@
+"""A pack ready to use: read once, compiled once, then kept by content hash."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from hashlib import sha256
+from pathlib import Path
+
+import msgspec
+import numpy as np
+
+from tubside.pack.compiling import Solved, compile_pack
+from tubside.pack.fault_model import FaultModel
+from tubside.pack.schema import Pack
+
+FORM = "5"
+"""Changes whenever what is kept, or how it is solved, changes."""
+
+
+@dataclass(frozen=True, slots=True)
+class LoadedPack:
+    """A pack, and the model compiled from it."""
+
+    pack: Pack
+    model: FaultModel
+
+
+class _Kept(msgspec.Struct, frozen=True):
+    pack: Pack
+    odds: list[float]
+    q: list[list[float]]
+
+
+def load_pack(folder: Path, kept_in: Path | None = None) -> LoadedPack:
+    """Read and compile the pack in ``folder``; the slow parts come from ``kept_in``.
+
+    Raises
+    ------
+    PackError
+        When the pack cannot be read.
+    """
+    from tubside.pack.reading import contents, digest_of  # noqa: PLC0415  # keeps start-up fast
+
+    digest = digest_of(contents(folder))
+    place = (kept_in or default_place()) / f"{_key(digest)}.msgpack"
+    kept = _read(place)
+    if kept is None:
+        kept = _compiled(folder, digest)
+        _write(place, kept)
+    solved = Solved(np.array(kept.odds), np.array(kept.q))
+    return LoadedPack(kept.pack, compile_pack(kept.pack, digest, solved))
+
+
+def default_place() -> Path:
+    """Folder for things that can be made again (XDG Base Directory Specification 0.8)."""
+    base = os.environ.get("XDG_CACHE_HOME") or str(Path.home() / ".cache")
+    return Path(base) / "tubside"
+
+
+def _key(digest: str) -> str:
+    return sha256(f"{FORM}\0{digest}".encode()).hexdigest()[:40]
+
+
+def _compiled(folder: Path, digest: str) -> _Kept:
+    from tubside.pack.reading import read_pack  # noqa: PLC0415  # keeps start-up fast
+
+    pack = read_pack(folder).pack
+    model = compile_pack(pack, digest)
+    return _Kept(pack, model.prior.odds.tolist(), model.complaint.q.tolist())
+
+
+def _read(place: Path) -> _Kept | None:
+    """What was kept, or None where there is nothing usable: it is then made again."""
+    try:
+        return msgspec.msgpack.decode(place.read_bytes(), type=_Kept)
+    except (OSError, msgspec.DecodeError):
+        return None
+
+
+def _write(place: Path, kept: _Kept) -> None:
+    """Keep it if the folder can be written; written aside first, so never half."""
+    aside = place.with_suffix(f".{os.getpid()}")
+    try:
+        place.parent.mkdir(parents=True, exist_ok=True)
+        aside.write_bytes(msgspec.msgpack.encode(kept))
+        aside.replace(place)
+    except OSError:
+        aside.unlink(missing_ok=True)

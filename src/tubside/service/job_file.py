@@ -1,0 +1,115 @@
+"""The facts of a job in a file (documented in docs/job-file.md), read strictly."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Literal
+
+import msgspec
+
+from tubside.errors import JobFileError, Problem
+from tubside.pack.schema import Danger, Observer
+from tubside.strict_yaml import Document, convert, read_file, read_text
+
+
+class Record(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Base: unknown keys are refused."""
+
+
+class Indication(Record):
+    """What the panel showed, as told: lamp id -> words, and the sound."""
+
+    lamps: dict[str, str] = {}
+    sound: str | None = None
+
+
+class FactLine(Record):
+    """One line of ``facts``: exactly one of check, remedy, condition, came_back."""
+
+    check: str | None = None
+    remedy: str | None = None
+    condition: str | None = None
+    came_back: bool | None = None
+    outcome: str | None = None
+    by: Observer | None = None
+    again: bool = False
+
+
+class JobFile(Record):
+    """A job as written down; what is absent was not asked."""
+
+    family: str | None = None
+    model: str | None = None
+    reported: list[str] = []
+    indication: Indication | None = None
+    when: str | None = None
+    reached: str | None = None
+    how_often: Literal["every time", "every-time", "sometimes", "once"] | None = None
+    age_years: float | None = None
+    just_moved: bool | None = None
+    freezing: bool | None = None
+    context: dict[str, bool] = {}
+    variants: dict[str, str] = {}
+    danger: list[Danger] = []
+    where: Literal["phone", "site"] = "phone"
+    aboard: list[str] = []
+    not_aboard: list[str] = []
+    facts: list[FactLine] = []
+
+
+class JobSource(msgspec.Struct, frozen=True):
+    """A job file and the place of each of its parts."""
+
+    job: JobFile
+    document: Document
+
+
+def read_job(path: Path) -> JobSource:
+    """Read a job file.
+
+    Raises
+    ------
+    JobFileError
+        With every problem: file:line, what, and how to mend it.
+    """
+    return _checked(read_file(path, str(path), JobFileError))
+
+
+def parse_job(text: str, file: str = "job.yaml") -> JobSource:
+    """Like :func:`read_job`, from text."""
+    return _checked(read_text(text, file, JobFileError))
+
+
+def _checked(document: Document) -> JobSource:
+    job = convert(document, JobFile, JobFileError)
+    problems: list[Problem] = []
+    if (job.family is None) == (job.model is None):
+        problems.append(
+            document.problem((), "a job needs either a family or a model", "write one of the two")
+        )
+    if job.age_years is not None and not 0 <= job.age_years <= 80:
+        problems.append(
+            document.problem(
+                ("age_years",),
+                f"an age of {job.age_years:g} years is out of range",
+                "write 0 to 80",
+            )
+        )
+    for number, line in enumerate(job.facts):
+        problems += _line_problems(document, number, line)
+    if problems:
+        raise JobFileError(sorted(problems))
+    return JobSource(job, document)
+
+
+def _line_problems(document: Document, number: int, line: FactLine) -> list[Problem]:
+    place = ("facts", number)
+    kinds = [
+        k for k in ("check", "remedy", "condition", "came_back") if getattr(line, k) is not None
+    ]
+    if len(kinds) != 1:
+        what = "a fact has " + (" and ".join(kinds) if kinds else "no check, remedy or condition")
+        return [document.problem(place, what, "write exactly one of them in each line")]
+    if kinds[0] != "came_back" and line.outcome is None:
+        return [document.problem(place, f"a {kinds[0]} has no outcome", "add 'outcome: ...'")]
+    return []
