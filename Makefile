@@ -2,7 +2,7 @@
 # uv reads the pinned versions from pyproject.toml (written by `make pins`).
 UV_VERSION := 0.13.9
 UV := .uv/bin/uv
-RUN := $(UV) run
+RUN := $(UV) run --all-extras
 
 .DEFAULT_GOAL := help
 .PHONY: help demo test system soak bench lint docs commands pins
@@ -42,7 +42,7 @@ commands: $(UV) ## write docs/commands.md from the program
 
 pins: $(UV) ## renew the pinned versions
 	$(UV) --no-config pip compile --quiet --universal --upgrade --no-header --no-annotate \
-		--group dev --group docs --output-file constraints.txt pyproject.toml
+		--all-extras --group dev --group docs --output-file constraints.txt pyproject.toml
 	python3 tools/pins.py
 
 $(UV):

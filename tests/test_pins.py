@@ -21,9 +21,13 @@ def test_both_lists_agree() -> None:
 def test_every_dependency_is_pinned() -> None:
     """Tests that each declared dependency has its line in constraints.txt."""
     pinned = {Requirement(line).name for line in PINS}
-    groups = PROJECT["dependency-groups"].values()
+    listed = (PROJECT["dependency-groups"], PROJECT["project"]["optional-dependencies"])
     declared = PROJECT["project"]["dependencies"] + [
-        entry for group in groups for entry in group if isinstance(entry, str)
+        entry
+        for groups in listed
+        for group in groups.values()
+        for entry in group
+        if isinstance(entry, str)
     ]
     missing = {Requirement(entry).name.lower() for entry in declared} - pinned
     assert not missing, f"not pinned: {sorted(missing)}; run make pins"
