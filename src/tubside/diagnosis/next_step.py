@@ -26,8 +26,9 @@ class Step:
     ``kind`` is check, remedy, refer, visit, scrap or return; ``index`` counts
     within its kind (stops for refer, scrap and return). ``works`` is the chance
     that a remedy ends the trouble, ``ahead`` how many steps were looked at.
-    ``saves`` is what the step is worth before its own cost; one that saves less
-    than half of that cost is never put before one that does.
+    ``saves`` is what the step is worth before its own cost, beyond what running a
+    sound machine again would tell; one that saves less than half of its cost is
+    never put before one that does.
     """
 
     kind: str
@@ -150,12 +151,13 @@ def _remedy_steps(where: Place, probability: Floats, bit_cost: float) -> list[St
         return []
     tries = tried(options, probability, [option for _, option in found])
     after = where.leaf(tries.belief, bit_cost)
+    sound = float(probability @ ~options.member.any(axis=1))
     steps = []
     for number, (kind, option) in enumerate(found):
         fails, hidden = float(tries.fails[number]), float(tries.hidden[number])
         value = option.cost + fails * float(after[number]) + where.callback * hidden
         works = 1.0 - fails - hidden
-        saves = works * float(after[number])
+        saves = (works - sound) * float(after[number])
         steps.append(
             Step(kind, option.index, option.cost, option.minutes, value, works, saves=saves)
         )
