@@ -52,17 +52,19 @@ def best_steps(
     where = place(model, evidence, belief, situation, heaviest)
     steps = [*one_step(where, belief.probability), *endings(model, situation)]
     steps.sort(key=by_cost)
+    small = narrowed(where, belief, rows)
+    front = [two_step(small, heaviest.probability, step) for step in steps[:count] if step.pays]
+    front.sort(key=by_cost)
+    later = [step for step in steps[count:] if step.pays]
+    return [*front, *later, *(step for step in steps if not step.pays)]
+
+
+def narrowed(where: Place, belief: Belief, rows: int) -> Place:
+    """The same place over the heaviest rows of the belief."""
     keep = np.argsort(-belief.probability, kind="stable")[:rows]
     here = fewer_rows(where.here, keep)
     phone = None if where.phone is None else replace(where.phone, phone=here)
-    small = replace(where, here=here, phone=phone)
-    front = [two_step(small, heaviest.probability, step) for step in steps[:count] if step.pays]
-    front.sort(key=by_cost)
-    return [*front, *(step for step in steps[count:] if step.pays), *_not_paying(steps)]
-
-
-def _not_paying(steps: list[Step]) -> list[Step]:
-    return [step for step in steps if not step.pays]
+    return replace(where, here=here, phone=phone)
 
 
 def two_step(where: Place, probability: Floats, step: Step) -> Step:

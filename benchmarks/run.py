@@ -1,0 +1,21 @@
+"""All benchmarks, one after the other: ``make bench``. Never part of the tests."""
+
+from __future__ import annotations
+
+import platform
+from importlib import import_module
+
+PARTS = ("startup", "belief_update", "next_step")
+
+
+def main() -> None:
+    """Print every row as it is measured."""
+    print(f"Python {platform.python_version()} on {platform.machine()}; medians")
+    for part in PARTS:
+        print(f"\n{part}")
+        for row in import_module(part).report():
+            print(row, flush=True)
+
+
+if __name__ == "__main__":
+    main()
