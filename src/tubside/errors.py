@@ -8,7 +8,16 @@
     │   ├── PanelError          ... in a model's panel file
     │   └── JobFileError        ... in a job file
     ├── UnknownNameError        an id that the pack does not know
-    └── FactsDisagreeError      facts that cannot all be true
+    ├── FactsDisagreeError      facts that cannot all be true
+    ├── FactError               a fact that is not kept
+    │   └── FactClashError      ... as its id or its number is taken by another
+    ├── NotThereError           a job, a fact, a person or a photo that is not in the store
+    ├── AttachmentError         words or a photo that are not kept
+    ├── StoreError              a database or a backup that cannot be used
+    ├── LoginError              an account or a password that is not taken
+    │   ├── WrongLoginError     ... at the door
+    │   └── TooManyTriesError   ... and no more tries for a while
+    └── ServingError            an address or a certificate that cannot be served
 """
 
 from __future__ import annotations
@@ -65,3 +74,43 @@ class FactsDisagreeError(TubsideError):
         self.facts = tuple(facts)
         listed = "; ".join(self.facts)
         super().__init__(f"these facts cannot all be true: {listed}; take back the one in doubt")
+
+
+class FactError(TubsideError):
+    """You sent a fact that holds what its kind does not allow."""
+
+
+class FactClashError(FactError):
+    """You sent a fact under an id or a number that another fact has."""
+
+
+class NotThereError(TubsideError):
+    """You named a job, a fact, a person, words or a photo that the store does not hold."""
+
+
+class AttachmentError(TubsideError):
+    """You sent words or a photo that are too large or of a kind that is not kept."""
+
+
+class StoreError(TubsideError):
+    """You named a database or a backup that cannot be used as it is."""
+
+
+class LoginError(TubsideError):
+    """You gave an account, a role or a password that is not taken."""
+
+
+class WrongLoginError(LoginError):
+    """You gave a name or a password that does not fit; which of them is not told."""
+
+
+class TooManyTriesError(LoginError):
+    """You tried too often; ``wait`` is how long to wait [s]."""
+
+    def __init__(self, wait: float) -> None:
+        self.wait = max(1, round(wait + 0.5))
+        super().__init__(f"too many tries; wait {self.wait} seconds and try again")
+
+
+class ServingError(TubsideError):
+    """You asked for an address, a port or a certificate that cannot be served."""

@@ -1,0 +1,75 @@
+"""The knowledge of a shop, read once and kept in memory."""
+
+from __future__ import annotations
+
+from hashlib import sha256
+from pathlib import Path
+from threading import Lock
+
+from tubside.pack.home import families
+from tubside.service.job_file import JobFile
+from tubside.service.knowledge import (
+    Knowledge,
+    knowledge_of_family,
+    knowledge_of_model,
+    models,
+)
+
+
+class Library:
+    """Packs and panels of one folder, each read on first use; safe to share by threads.
+
+    Parameters
+    ----------
+    packs
+        The folder of packs; None for those that come with the program.
+    """
+
+    def __init__(self, packs: Path | None = None) -> None:
+        self.packs = packs
+        self._known: dict[tuple[str, str], tuple[Knowledge, str]] = {}
+        self._reading = Lock()
+
+    def families(self) -> list[str]:
+        """Every family there is a pack for."""
+        return families(self.packs)
+
+    def models(self) -> list[str]:
+        """Every model there is a panel for."""
+        return list(models(self.packs))
+
+    def family(self, name: str) -> Knowledge:
+        """The pack of a family; an unknown one raises UnknownNameError."""
+        return self._entry("family", name)[0]
+
+    def model(self, name: str) -> Knowledge:
+        """The pack and the panel of a model; an unknown one raises UnknownNameError."""
+        return self._entry("model", name)[0]
+
+    def of(self, job: JobFile) -> Knowledge:
+        """The knowledge a job stands on: of its model, else of its family."""
+        return self._entry(*_named(job))[0]
+
+    def content_hash(self, job: JobFile) -> str:
+        """SHA-256 of the pack and the model file that advice on a job is computed from."""
+        return self._entry(*_named(job))[1]
+
+    def _entry(self, kind: str, name: str) -> tuple[Knowledge, str]:
+        key = (kind, name.replace("-", "_") if kind == "family" else name)
+        if key not in self._known:
+            with self._reading:
+                if key not in self._known:
+                    self._known[key] = self._read(*key)
+        return self._known[key]
+
+    def _read(self, kind: str, name: str) -> tuple[Knowledge, str]:
+        if kind == "family":
+            known = knowledge_of_family(name, self.packs)
+            return known, sha256(known.model.digest.encode()).hexdigest()
+        known = knowledge_of_model(name, self.packs)
+        panel = models(self.packs)[name].read_bytes()
+        return known, sha256(known.model.digest.encode() + b"\0" + panel).hexdigest()
+
+
+def _named(job: JobFile) -> tuple[str, str]:
+    return ("model", job.model) if job.model is not None else ("family", str(job.family))

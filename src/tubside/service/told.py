@@ -1,0 +1,91 @@
+"""Advice as it is shown: plain values that can be kept and read again without computing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import msgspec
+import numpy as np
+
+from tubside.pack.schema import DANGERS, Danger
+from tubside.service.advise import Advice, CauseChance
+from tubside.service.danger import SAY
+from tubside.service.explain import ToldStep
+from tubside.service.telling import SafetyStep, told_steps, top_causes
+
+WEIGHED_CAUSES = 5
+
+
+@dataclass(frozen=True, slots=True)
+class ToldFact:
+    """One fact of the evidence, and how far it moved the leading causes [dB]."""
+
+    label: str
+    weights_db: dict[str, float]
+    expected: float
+    """P(this fact | those before it)."""
+
+
+@dataclass(frozen=True, slots=True)
+class ToldAdvice:
+    """All that a page says about a job; chances 0 to 1, costs in the pack's money."""
+
+    family: str
+    family_title: str
+    safety: tuple[SafetyStep, ...]
+    causes: tuple[CauseChance, ...]
+    left_out: float
+    not_showing: float
+    mended: float
+    steps: tuple[ToldStep, ...]
+    weighed: tuple[ToldFact, ...]
+
+    @property
+    def first(self) -> ToldStep | None:
+        """The best step, None when the job is finished."""
+        return self.steps[0] if self.steps else None
+
+
+def tell(advice: Advice) -> ToldAdvice:
+    """Everything to be shown of an advice."""
+    return ToldAdvice(
+        family=advice.known.pack.family,
+        family_title=advice.known.pack.title,
+        safety=safety(advice.dangers),
+        causes=advice.causes,
+        left_out=float(advice.belief.left_out),
+        not_showing=advice.not_showing,
+        mended=float(advice.belief.mended()),
+        steps=tuple(told_steps(advice)),
+        weighed=tuple(_weighed(advice)),
+    )
+
+
+def safety(dangers: tuple[Danger, ...]) -> tuple[SafetyStep, ...]:
+    """What is said first, one entry a danger, in a fixed order; needs no pack."""
+    return tuple(SafetyStep(danger, SAY[danger]) for danger in DANGERS if danger in dangers)
+
+
+def _weighed(advice: Advice) -> list[ToldFact]:
+    top = top_causes(advice, WEIGHED_CAUSES)
+    return [
+        ToldFact(
+            w.fact.label,
+            {cause: round(float(w.weight_db[index]), 2) for cause, index in top},
+            float(np.exp(w.log_expected)),
+        )
+        for w in advice.weighed
+    ]
+
+
+def packed(told: ToldAdvice) -> str:
+    """The advice as JSON, to be kept."""
+    return msgspec.json.encode(told).decode()
+
+
+def unpacked(text: str) -> ToldAdvice | None:
+    """The advice that was kept; None when an older program wrote it otherwise."""
+    try:
+        return msgspec.json.decode(text, type=ToldAdvice)
+    except msgspec.DecodeError:
+        return None
