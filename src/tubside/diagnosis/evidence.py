@@ -44,12 +44,14 @@ class Treatment:
 class FirstComplaint:
     """Soft evidence on the first condition, in the model's order of conditions.
 
-    ``words`` (c,) is P(everything said | first condition); ``panel`` (c,) the
+    ``words`` (c,) is P(everything said | first condition) but for the conditions
+    ``reported`` by name, in the order in which they were named; ``panel`` (c,) the
     chance of what was seen on the panel if the machine stopped for c, and
     ``panel_none`` if it did not stop for anything.
     """
 
     words: Floats
+    reported: tuple[int, ...] = ()
     panel: Floats | None = None
     panel_none: float = 1.0
     symptoms: tuple[tuple[int, float, float], ...] = ()  # (condition, if on, if off)

@@ -19,6 +19,13 @@ class Words:
 
 
 @dataclass(frozen=True, slots=True)
+class Reported:
+    """A condition named at the call; the first one named is most often what came first."""
+
+    condition: int
+
+
+@dataclass(frozen=True, slots=True)
 class PanelSeen:
     """P(what was seen | stopped for c), and if it stopped for nothing."""
 
@@ -57,7 +64,8 @@ class Settled:
     likelihood: Floats
 
 
-Coded = Words | PanelSeen | SymptomSaid | HowOften | Age | Settled | Answer | Treatment
+Said = Words | Reported | PanelSeen | SymptomSaid
+Coded = Said | HowOften | Age | Settled | Answer | Treatment
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +86,7 @@ def evidence_of(model: FaultModel, facts: Sequence[Fact]) -> Evidence:
 
 def _with(model: FaultModel, evidence: Evidence, coded: Coded) -> Evidence:
     match coded:
-        case Words() | PanelSeen() | SymptomSaid():
+        case Words() | Reported() | PanelSeen() | SymptomSaid():
             return replace(evidence, complaint=_complaint(model, evidence.complaint, coded))
         case HowOften():
             return replace(evidence, how_often=coded.word)
@@ -93,13 +101,13 @@ def _with(model: FaultModel, evidence: Evidence, coded: Coded) -> Evidence:
             return replace(evidence, treatments=(*evidence.treatments, coded))
 
 
-def _complaint(
-    model: FaultModel, before: FirstComplaint | None, coded: Words | PanelSeen | SymptomSaid
-) -> FirstComplaint:
+def _complaint(model: FaultModel, before: FirstComplaint | None, coded: Said) -> FirstComplaint:
     complaint = before or FirstComplaint(np.ones(len(model.complaint.leak)))
     match coded:
         case Words():
             return replace(complaint, words=complaint.words * coded.likelihood)
+        case Reported():
+            return replace(complaint, reported=(*complaint.reported, coded.condition))
         case PanelSeen():
             panel = (
                 coded.likelihood if complaint.panel is None else complaint.panel * coded.likelihood

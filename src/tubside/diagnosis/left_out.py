@@ -20,7 +20,7 @@ import numpy as np
 
 from tubside.diagnosis.evidence import Evidence, FirstComplaint, Look, looks
 from tubside.diagnosis.hypotheses import Rows, Sets, log_prior, prior_now
-from tubside.diagnosis.likelihood import first_table, look_log
+from tubside.diagnosis.likelihood import MENTIONED, NAMED_FIRST, first_table, look_log, told
 from tubside.diagnosis.states import TINY, log_ratios
 from tubside.pack.complaint import off_chances
 from tubside.pack.fault_model import FaultModel, Finding, Floats
@@ -104,7 +104,7 @@ def _plan(model: FaultModel, evidence: Evidence) -> _Plan:
 
 def _complaint_words(model: FaultModel, complaint: FirstComplaint) -> Floats:
     """Largest chance, over sets, of all that was said and seen, by first condition."""
-    words = complaint.words.copy()
+    words = complaint.words * _told_at_most(model, complaint)
     if complaint.panel is not None:
         stops = model.complaint.stopping
         top = max(float(complaint.panel[stops].max()), complaint.panel_none)
@@ -112,6 +112,17 @@ def _complaint_words(model: FaultModel, complaint: FirstComplaint) -> Floats:
     for _, if_on, if_off in complaint.symptoms:
         words *= max(if_on, if_off)
     return words
+
+
+def _told_at_most(model: FaultModel, complaint: FirstComplaint) -> Floats:
+    """Largest chance, over sets, of the conditions named at the call: (c,)."""
+    named = complaint.reported
+    if len(named) < 2:
+        return np.asarray(told(model, complaint, np.ones((1, len(complaint.words))))[0])
+    at_most = MENTIONED[0] ** (len(named) - 1)
+    rest = (1.0 - NAMED_FIRST) / (len(named) - 1)
+    chance = np.array([NAMED_FIRST] + [rest] * (len(named) - 1))
+    return np.asarray(model.complaint.said[:, list(named)] @ chance * at_most)
 
 
 def complaint_products(model: FaultModel, words: Floats) -> Products:

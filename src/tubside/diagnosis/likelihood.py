@@ -20,6 +20,10 @@ from tubside.pack.fault_model import Bools, FaultModel, Floats
 
 RUNS_REMEMBERED = 4
 MISREMEMBERED = 0.1
+NAMED_FIRST = 0.7
+"""P(the condition named first came first | several are named); no source."""
+MENTIONED = (0.6, 0.04)
+"""P(mentioned beside the complaint | on, off); common practice, no source."""
 STRAY_FAILURE = 0.005
 """A re-run can fail for a reason of its own (common practice, no source)."""
 
@@ -64,12 +68,39 @@ def first_table(model: FaultModel, sets: Sets) -> tuple[Floats, Floats]:
 def complaint_terms(model: FaultModel, complaint: FirstComplaint, sets: Sets) -> Floats:
     """P(first condition, everything said and seen of it | S): (N, c)."""
     first, off = first_table(model, sets)
-    terms = first * complaint.words
+    terms = first * complaint.words * told(model, complaint, off)
     if complaint.panel is not None:
         terms = terms * _panel(model, complaint, off)
     for condition, if_on, if_off in complaint.symptoms:
         terms = terms * _symptom(model, condition, (if_on, if_off), off)
     return terms
+
+
+def told(model: FaultModel, complaint: FirstComplaint, off: Floats) -> Floats:
+    """P(the conditions named at the call | first condition, S): (N, c).
+
+    Which of them came first is not certain: the one named first with the chance
+    0.7, else one of the others. The rest are mentioned beside it: a condition that
+    is on more often than one that is not.
+    """
+    named = complaint.reported
+    if len(named) < 2:
+        return np.ones_like(off) if not named else model.complaint.said[:, named[0]][None, :]
+    result = np.zeros_like(off)
+    for position, first in enumerate(named):
+        chance = NAMED_FIRST if position == 0 else (1.0 - NAMED_FIRST) / (len(named) - 1)
+        part = chance * model.complaint.said[:, first][None, :]
+        for other in named[:position] + named[position + 1 :]:
+            part = part * mentioned(model, other, off)
+        result += part
+    return result
+
+
+def mentioned(model: FaultModel, condition: int, off: Floats) -> Floats:
+    """P(a condition is mentioned beside the first | first condition, S): (N, c)."""
+    if_on, if_off = MENTIONED
+    confused = if_off + (if_on - if_off) * model.complaint.said[:, condition]
+    return np.maximum(_symptom(model, condition, MENTIONED, off), confused)
 
 
 def reruns(model: FaultModel, evidence: Evidence, rows: Rows) -> Floats:

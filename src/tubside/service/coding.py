@@ -7,7 +7,16 @@ from collections.abc import Collection, Iterator
 import numpy as np
 
 from tubside.diagnosis.evidence import FAILS, WORKS, Answer, Treatment
-from tubside.diagnosis.facts import Age, Fact, HowOften, PanelSeen, Settled, SymptomSaid, Words
+from tubside.diagnosis.facts import (
+    Age,
+    Fact,
+    HowOften,
+    PanelSeen,
+    Reported,
+    Settled,
+    SymptomSaid,
+    Words,
+)
 from tubside.errors import JobFileError, Problem
 from tubside.pack.fault_model import OBSERVERS, Floats
 from tubside.service.job_file import FactLine, JobSource
@@ -16,8 +25,6 @@ from tubside.strict_yaml import or_one_of
 
 NOTHING_LEARNED = ("not sure", "could not look")
 NOT_DONE = ("not done", "could not", "refused")
-SAID_TOO = (0.7, 0.04)
-"""P(a symptom is mentioned beside the complaint | it is on, off); no source."""
 ASKED = (0.92, 0.06)
 """P(yes when asked | on, off); common practice, no source."""
 STAGE_SLIP = 0.05
@@ -72,15 +79,9 @@ def _call(source: JobSource, known: Knowledge) -> Items:
 
 
 def _reported(known: Knowledge, name: str, *, first: bool) -> Fact:
-    model = known.model
-    condition = model.names.conditions.index(name)
+    condition = known.model.names.conditions.index(name)
     title = known.pack.conditions[name].title
-    if first:
-        return Fact(f"reported: {title}", Words(model.complaint.said[:, condition].copy()))
-    if not model.complaint.stopping[condition]:
-        return Fact(f"also reported: {title}", SymptomSaid(condition, *SAID_TOO))
-    also = SAID_TOO[1] + (1.0 - SAID_TOO[1]) * model.complaint.said[:, condition]
-    return Fact(f"also reported: {title}", Words(also))
+    return Fact(f"{'reported' if first else 'also reported'}: {title}", Reported(condition))
 
 
 def _stage_words(known: Knowledge, key: str, stage: int) -> Floats:
