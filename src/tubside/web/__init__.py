@@ -1,0 +1,1 @@
+"""The pages: phone first, server-rendered, working with no script."""
