@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tubside.pack.fault_model import FaultModel, Floats
+from tubside.pack.fault_model import CUSTOMER, FaultModel, Floats
 
 EVERY_TIME, SOMETIMES, ONCE = range(3)
 FAILS, WORKS = 0, 1
@@ -41,6 +41,17 @@ class Treatment:
 
 
 @dataclass(frozen=True, slots=True)
+class Symptom:
+    """One report of a condition beside the first complaint: its chance if on, if off."""
+
+    condition: int
+    if_on: float
+    if_off: float
+    observer: int = CUSTOMER
+    again: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class FirstComplaint:
     """Soft evidence on the first condition, in the model's order of conditions.
 
@@ -54,7 +65,7 @@ class FirstComplaint:
     reported: tuple[int, ...] = ()
     panel: Floats | None = None
     panel_none: float = 1.0
-    symptoms: tuple[tuple[int, float, float], ...] = ()  # (condition, if on, if off)
+    symptoms: tuple[Symptom, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,24 +108,54 @@ def answer_vectors(
 ) -> Floats:
     """P(all these answers | state) for one finding or axis: (size,).
 
-    A repeat by the same observer without a new look adds nothing; with one it
-    repeats the last answer with the chance ``model.repeat_errs_same``.
+    A repeat by the same observer without a new look adds nothing. A new look, or
+    another check of the same finding, repeats the last answer with the chance
+    ``model.repeat_errs_same``.
     """
     result = np.ones(size)
     last: dict[int, Answer] = {}
+    given: dict[tuple[int, int], int] = {}
     for answer in answers:
         if answer.outcome < 0:
             continue
-        before = last.get(answer.observer)
+        before, place = last.get(answer.observer), (answer.observer, answer.check)
         fresh = fresh_answer(model, answer, size, graded=graded)
         if before is None:
             result = result * fresh
-        elif answer.again or answer.outcome != before.outcome:
-            same = model.repeat_errs_same
-            echo = same if answer.outcome == before.outcome else 0.0
-            result = result * (echo + (1.0 - same) * fresh)
+        elif answer.again or answer.outcome != given.get(place):
+            result = result * repeated(model, fresh, same=answer.outcome == before.outcome)
         last[answer.observer] = answer
+        given[place] = answer.outcome
     return result
+
+
+def repeated(model: FaultModel, fresh: Floats, *, same: bool) -> Floats:
+    """P(an answer of a new look | state, the last answer): ``fresh`` mixed with an echo."""
+    echo = model.repeat_errs_same
+    return np.asarray((echo if same else 0.0) + (1.0 - echo) * fresh)
+
+
+def symptom_reports(model: FaultModel, complaint: FirstComplaint) -> list[tuple[int, float, float]]:
+    """(condition, P(all reports of it | on), P(... | off)), each condition once.
+
+    Repeats count as those of a finding do; a condition named at the call was
+    already said by the customer.
+    """
+    chances: dict[int, Floats] = {}
+    last = {(named, CUSTOMER): True for named in complaint.reported}
+    for report in complaint.symptoms:
+        if report.if_on == report.if_off:
+            continue
+        said, place = report.if_on > report.if_off, (report.condition, report.observer)
+        fresh = np.array([report.if_on, report.if_off])
+        before = last.get(place)
+        if before is not None and said == before and not report.again:
+            continue
+        if before is not None:
+            fresh = repeated(model, fresh, same=said == before)
+        chances[report.condition] = chances.get(report.condition, np.ones(2)) * fresh
+        last[place] = said
+    return [(condition, float(on), float(off)) for condition, (on, off) in chances.items()]
 
 
 def fresh_answer(model: FaultModel, answer: Answer, size: int, *, graded: bool) -> Floats:

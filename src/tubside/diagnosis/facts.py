@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from tubside.diagnosis.evidence import Answer, Evidence, FirstComplaint, Treatment
+from tubside.diagnosis.evidence import Answer, Evidence, FirstComplaint, Symptom, Treatment
 from tubside.pack.fault_model import FaultModel, Floats
 
 
@@ -35,11 +35,9 @@ class PanelSeen:
 
 @dataclass(frozen=True, slots=True)
 class SymptomSaid:
-    """What was said of one symptom beside the first complaint."""
+    """What was said of one condition beside the first complaint."""
 
-    condition: int
-    if_on: float
-    if_off: float
+    symptom: Symptom
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,12 +105,12 @@ def _complaint(model: FaultModel, before: FirstComplaint | None, coded: Said) ->
         case Words():
             return replace(complaint, words=complaint.words * coded.likelihood)
         case Reported():
-            return replace(complaint, reported=(*complaint.reported, coded.condition))
+            named = dict.fromkeys((*complaint.reported, coded.condition))
+            return replace(complaint, reported=tuple(named))
         case PanelSeen():
             panel = (
                 coded.likelihood if complaint.panel is None else complaint.panel * coded.likelihood
             )
             return replace(complaint, panel=panel, panel_none=complaint.panel_none * coded.nothing)
         case SymptomSaid():
-            told = (coded.condition, coded.if_on, coded.if_off)
-            return replace(complaint, symptoms=(*complaint.symptoms, told))
+            return replace(complaint, symptoms=(*complaint.symptoms, coded.symptom))

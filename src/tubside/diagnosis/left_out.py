@@ -18,10 +18,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tubside.diagnosis.evidence import Evidence, FirstComplaint, Look, looks
+from tubside.diagnosis.evidence import Evidence, FirstComplaint, Look, looks, symptom_reports
 from tubside.diagnosis.hypotheses import Rows, Sets, log_prior, prior_now
 from tubside.diagnosis.likelihood import MENTIONED, NAMED_FIRST, first_table, look_log, told
-from tubside.diagnosis.states import TINY, log_ratios
+from tubside.diagnosis.states import log_quiet, log_ratios
 from tubside.pack.complaint import off_chances
 from tubside.pack.fault_model import FaultModel, Finding, Floats
 from tubside.pack.prior import total_mass
@@ -109,7 +109,7 @@ def _complaint_words(model: FaultModel, complaint: FirstComplaint) -> Floats:
         stops = model.complaint.stopping
         top = max(float(complaint.panel[stops].max()), complaint.panel_none)
         words *= np.where(stops, complaint.panel, top)
-    for _, if_on, if_off in complaint.symptoms:
+    for _, if_on, if_off in symptom_reports(model, complaint):
         words *= max(if_on, if_off)
     return words
 
@@ -150,7 +150,8 @@ def look_products(model: FaultModel, look: Look) -> Products | None:
     shown = _graded(model, finding, look) if finding.graded else _kinds(model, finding, look)
     if shown is None or not finding.needs_fault:
         return shown
-    hides = np.log1p(-np.minimum(model.shows, 1.0 - TINY))[None, :]
+    hides = np.zeros((1, model.n_causes))
+    hides[0, finding.touched] = log_quiet(model, finding)
     unseen = Products(-np.ones(1), hides).times(shown)
     healthy = Products(np.array([finding.healthy @ look.likelihood]), hides)
     parts = (shown, unseen, healthy)

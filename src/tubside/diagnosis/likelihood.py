@@ -4,28 +4,17 @@ from __future__ import annotations
 
 import numpy as np
 
-from tubside.diagnosis.evidence import (
-    EVERY_TIME,
-    FAILS,
-    ONCE,
-    Evidence,
-    FirstComplaint,
-    Look,
-    looks,
-)
+from tubside.diagnosis.evidence import Evidence, FirstComplaint, Look, looks, symptom_reports
 from tubside.diagnosis.hypotheses import Rows, Sets
-from tubside.diagnosis.states import seen_table, showing
+from tubside.diagnosis.reruns import how_often, reruns
+from tubside.diagnosis.states import seen_table
 from tubside.pack.complaint import first_condition, off_chances
-from tubside.pack.fault_model import Bools, FaultModel, Floats
+from tubside.pack.fault_model import FaultModel, Floats
 
-RUNS_REMEMBERED = 4
-MISREMEMBERED = 0.1
 NAMED_FIRST = 0.7
 """P(the condition named first came first | several are named); no source."""
 MENTIONED = (0.6, 0.04)
 """P(mentioned beside the complaint | on, off); common practice, no source."""
-STRAY_FAILURE = 0.005
-"""A re-run can fail for a reason of its own (common practice, no source)."""
 
 
 def log_likelihood(model: FaultModel, evidence: Evidence, rows: Rows) -> Floats:
@@ -33,12 +22,13 @@ def log_likelihood(model: FaultModel, evidence: Evidence, rows: Rows) -> Floats:
     result = rows.log_path.copy()
     for look in looks(model, evidence):
         result += look_log(model, look, rows)
-    if evidence.how_often is not None:
-        result += np.log(how_often(model, rows.sets)[:, evidence.how_often])
-    if evidence.complaint is not None or evidence.treatments:
+    word = evidence.how_often
+    if evidence.complaint is not None or evidence.treatments or word is not None:
         complaint = evidence.complaint or silent(model)
         by_condition = complaint_terms(model, complaint, rows.sets)
         by_condition = by_condition * reruns(model, evidence, rows)
+        if word is not None:
+            by_condition = by_condition * how_often(model, rows.sets, word)
         with np.errstate(divide="ignore"):
             result += np.log(by_condition.sum(axis=1))
     return result
@@ -71,7 +61,7 @@ def complaint_terms(model: FaultModel, complaint: FirstComplaint, sets: Sets) ->
     terms = first * complaint.words * told(model, complaint, off)
     if complaint.panel is not None:
         terms = terms * _panel(model, complaint, off)
-    for condition, if_on, if_off in complaint.symptoms:
+    for condition, if_on, if_off in symptom_reports(model, complaint):
         terms = terms * _symptom(model, condition, (if_on, if_off), off)
     return terms
 
@@ -101,49 +91,6 @@ def mentioned(model: FaultModel, condition: int, off: Floats) -> Floats:
     if_on, if_off = MENTIONED
     confused = if_off + (if_on - if_off) * model.complaint.said[:, condition]
     return np.maximum(_symptom(model, condition, MENTIONED, off), confused)
-
-
-def reruns(model: FaultModel, evidence: Evidence, rows: Rows) -> Floats:
-    """P(outcome of every re-run | row, first condition): (N, c)."""
-    result = np.ones((len(rows.owner), len(model.complaint.leak)))
-    for epoch, treatment in enumerate(evidence.treatments, start=1):
-        if treatment.rerun is not None:
-            fails = rerun_fails(model, rows.sets, rows.states[epoch])
-            result *= fails if treatment.rerun == FAILS else 1.0 - fails
-    return result
-
-
-def rerun_fails(model: FaultModel, sets: Sets, left: Bools) -> Floats:
-    """P(the step that failed fails again | what was wrong, what is left): (N, c).
-
-    Whatever raised the first condition and is still there raises it again
-    whenever it shows: P(raised by what is left) / P(raised at all).
-    """
-    raised = 1.0 - np.exp(left @ np.log1p(-model.complaint.q))
-    at_all = 1.0 - off_chances(sets.members, model.complaint.q, model.complaint.leak)
-    again = showing(model, left)[:, None] * np.minimum(raised / at_all, 1.0)
-    fails = STRAY_FAILURE + (1.0 - STRAY_FAILURE) * again
-    empty = sets.healthy >= 0
-    fails[empty] = model.healthy_rerun_fails[sets.healthy[empty], None]
-    return np.asarray(fails)
-
-
-def how_often(model: FaultModel, sets: Sets) -> Floats:
-    """P(every time, sometimes, once | S): (N, 3).
-
-    Of the last few runs (4, common practice, no source), given that at least
-    one went wrong: all, one, or something between; a tenth is misremembered.
-    """
-    shows = np.clip(showing(model, sets.members), 1e-6, 1.0)
-    rang = 1.0 - (1.0 - shows) ** RUNS_REMEMBERED
-    table = np.empty((len(sets), 3))
-    table[:, EVERY_TIME] = shows**RUNS_REMEMBERED / rang
-    table[:, ONCE] = RUNS_REMEMBERED * shows * (1.0 - shows) ** (RUNS_REMEMBERED - 1) / rang
-    table[:, 1] = np.maximum(1.0 - table[:, EVERY_TIME] - table[:, ONCE], 0.0)
-    table = (1.0 - MISREMEMBERED) * table + MISREMEMBERED / 3.0
-    empty = sets.healthy >= 0
-    table[empty] = model.healthy_how_often[sets.healthy[empty]]
-    return np.asarray(table)
 
 
 def _panel(model: FaultModel, complaint: FirstComplaint, off: Floats) -> Floats:

@@ -39,13 +39,21 @@ def state_table(finding: Finding, sets: Bools) -> Floats:
 
 
 def seen_table(model: FaultModel, number: int, sets: Bools) -> Floats:
-    """P(outcome | S) on a day when the fault may not show: (N, k)."""
+    """P(outcome | S) on a day when the fault may not show: (N, k).
+
+    Only causes that alter the finding count: another that shows makes nothing of it.
+    """
     finding = model.findings[number]
     table = state_table(finding, sets)
     if not finding.needs_fault:
         return table
-    shows = showing(model, sets)[:, None]
+    shows = 1.0 - np.exp(sets[:, finding.touched] @ log_quiet(model, finding))[:, None]
     return np.asarray(shows * table + (1.0 - shows) * finding.healthy)
+
+
+def log_quiet(model: FaultModel, finding: Finding) -> Floats:
+    """log of the chance that a cause which alters the finding does not show on one run: (m,)."""
+    return np.asarray(np.log1p(-np.minimum(model.shows[finding.touched], 1.0 - TINY)))
 
 
 def showing(model: FaultModel, sets: Bools) -> Floats:

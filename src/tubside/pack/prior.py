@@ -68,6 +68,9 @@ def total_mass(prior: Prior, x: Floats, parts: Structure | None = None) -> Float
     total = np.prod(1.0 + x[parts.free], axis=0)
     for group in parts.groups:
         total = total * group_total(prior, group, x)
+    for axis in prior.axes:
+        if not len(axis.members):
+            total = total * axis.shares.sum()
     return np.asarray(total)
 
 

@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterator
 
 import numpy as np
 
-from tubside.diagnosis.evidence import FAILS, WORKS, Answer, Treatment
+from tubside.diagnosis.evidence import FAILS, WORKS, Answer, Symptom, Treatment
 from tubside.diagnosis.facts import (
     Age,
     Fact,
@@ -18,15 +18,15 @@ from tubside.diagnosis.facts import (
     Words,
 )
 from tubside.errors import JobFileError, Problem
-from tubside.pack.fault_model import OBSERVERS, Floats
+from tubside.pack.fault_model import CUSTOMER, OBSERVERS, Floats
 from tubside.service.job_file import FactLine, JobSource
 from tubside.service.knowledge import Knowledge
 from tubside.strict_yaml import or_one_of
 
 NOTHING_LEARNED = ("not sure", "could not look")
 NOT_DONE = ("not done", "could not", "refused")
-ASKED = (0.92, 0.06)
-"""P(yes when asked | on, off); common practice, no source."""
+ASKED = ((0.92, 0.06), (0.98, 0.02))
+"""P(yes when asked | on, off), customer and technician; common practice, no source."""
 STAGE_SLIP = 0.05
 """P(a stop at an earlier stage | the stage named was reached); no source."""
 HOW_OFTEN_WORDS = {"every time": 0, "every-time": 0, "sometimes": 1, "once": 2}
@@ -127,7 +127,7 @@ def _machine(source: JobSource, known: Knowledge) -> Items:
     if job.age_years is not None:
         yield Fact(f"age: {job.age_years:g} years", Age(job.age_years))
     plate = {} if known.panel is None else dict(known.panel.plate.variants)
-    for axis, value in (plate | job.variants).items():
+    for axis, value in dict.fromkeys((*plate.items(), *job.variants.items())):
         if axis not in names.axes:
             yield _unknown(source, ("variants", axis), "variant axis", axis, names.axes)
         elif value not in names.values[names.axes.index(axis)]:
@@ -140,10 +140,7 @@ def _machine(source: JobSource, known: Knowledge) -> Items:
 
 
 def _context(source: JobSource, known: Knowledge) -> Items:
-    job = source.job
-    flags = {"just_moved": job.just_moved, "freezing": job.freezing}
-    told = {name: value for name, value in flags.items() if value is not None} | job.context
-    for name, value in told.items():
+    for name, value in source.job.circumstances.items():
         flag = known.pack.context.get(name)
         if flag is None:
             yield _unknown(source, ("context", name), "context", name, known.pack.context)
@@ -243,8 +240,11 @@ def _condition_line(
         )
     index = conditions.index(line.condition)
     title = known.pack.conditions[line.condition].title
-    on, off = {"yes": ASKED, "no": (1 - ASKED[0], 1 - ASKED[1])}.get(line.outcome, (1.0, 1.0))
-    return Fact(f"asked: {title}: {line.outcome}", SymptomSaid(index, on, off))
+    by = CUSTOMER if line.by is None else OBSERVERS.index(line.by)
+    on, off = ASKED[by]
+    chances = {"yes": (on, off), "no": (1.0 - on, 1.0 - off)}.get(line.outcome, (1.0, 1.0))
+    said = SymptomSaid(Symptom(index, *chances, by, line.again))
+    return Fact(f"asked: {title}: {line.outcome}", said)
 
 
 def _unknown(

@@ -56,6 +56,12 @@ class JobFile(Record):
     not_aboard: list[str] = []
     facts: list[FactLine] = []
 
+    @property
+    def circumstances(self) -> dict[str, bool]:
+        """Every yes/no told of the place and its history, by its name in the pack."""
+        told = {"just_moved": self.just_moved, "freezing": self.freezing}
+        return {name: value for name, value in told.items() if value is not None} | self.context
+
 
 class JobSource(msgspec.Struct, frozen=True):
     """A job file and the place of each of its parts."""
