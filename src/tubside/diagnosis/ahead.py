@@ -14,7 +14,6 @@ from tubside.diagnosis.belief import Belief, heaviest_rows
 from tubside.diagnosis.evidence import Evidence
 from tubside.diagnosis.leaf import collapse
 from tubside.diagnosis.next_step import (
-    DEAREST_BIT,
     Place,
     Step,
     by_cost,
@@ -100,7 +99,7 @@ def _check_ahead(where: Place, probability: Floats, option: CheckOption) -> floa
             value += chance * _cheapest(later, weight / chance)
         elif chance > 0.0:
             belief, _ = collapse(weight[:, None], where.here)
-            value += chance * float(where.leaf(belief, DEAREST_BIT)[0])
+            value += chance * float(where.leaf(belief, where.here.stop_cost)[0])
     return value
 
 
@@ -113,7 +112,7 @@ def _remedy_ahead(where: Place, later: Place, probability: Floats, option: Remed
     if fails > LEAST_BRANCH and moved.sum() > 0.0:
         value += fails * _cheapest(later, moved / moved.sum())
     elif fails > 0.0:
-        value += fails * float(where.leaf(tries.belief, DEAREST_BIT)[0])
+        value += fails * float(where.leaf(tries.belief, where.here.stop_cost)[0])
     return value
 
 

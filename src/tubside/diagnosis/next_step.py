@@ -15,8 +15,6 @@ from tubside.pack.fault_model import FaultModel, Floats, Ints
 
 LEAST_GAIN_BITS = 0.01
 LEAST_SAVING = 0.5
-DEAREST_BIT = 1e3
-"""Cost of a bit where no check can tell anything [dollars per bit]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +23,7 @@ class Step:
 
     ``kind`` is check, remedy, refer, visit, scrap or return; ``index`` counts
     within its kind (stops for refer, scrap and return). ``works`` is the chance
-    that a remedy ends the trouble, ``ahead`` how many steps were looked at.
+    that a remedy ends trouble that is there, ``ahead`` how many steps were looked at.
     ``saves`` is what the step is worth before its own cost, beyond what running a
     sound machine again would tell; one that saves less than half of its cost is
     never put before one that does.
@@ -107,7 +105,7 @@ def _check_steps(where: Place, probability: Floats, now: Collapsed) -> tuple[lis
     """All checks, and the least cost of a bit among them [dollars per bit]."""
     checks = where.here.checks
     if not checks:
-        return [], DEAREST_BIT
+        return [], where.here.stop_cost
     starts, after, chance = _answers(where.here, probability)
     bit_cost = _bit_cost(where.here, now, np.add.reduceat(chance * after.entropy_bits(), starts))
     value = np.add.reduceat(chance * where.leaf(after, bit_cost), starts)
@@ -120,9 +118,12 @@ def _check_steps(where: Place, probability: Floats, now: Collapsed) -> tuple[lis
 
 
 def least_bit_cost(options: Options, probability: Floats) -> float:
-    """Least cost of a bit of doubt by the checks open [dollars per bit]."""
+    """Least cost of a bit of doubt by the checks open [dollars per bit].
+
+    Where no check can tell anything, a bit costs as much as ending the job.
+    """
     if not options.checks:
-        return DEAREST_BIT
+        return options.stop_cost
     now, _ = collapse(probability[:, None], options)
     starts, after, chance = _answers(options, probability)
     return _bit_cost(options, now, np.add.reduceat(chance * after.entropy_bits(), starts))
@@ -140,7 +141,7 @@ def _bit_cost(options: Options, now: Collapsed, doubt_after: Floats) -> float:
     gain = float(now.entropy_bits()[0]) - doubt_after
     cost = np.array([c.cost for c in options.checks])
     useful = gain > LEAST_GAIN_BITS
-    return float((cost[useful] / gain[useful]).min()) if useful.any() else DEAREST_BIT
+    return float((cost[useful] / gain[useful]).min()) if useful.any() else options.stop_cost
 
 
 def _remedy_steps(where: Place, probability: Floats, bit_cost: float) -> list[Step]:
@@ -156,8 +157,8 @@ def _remedy_steps(where: Place, probability: Floats, bit_cost: float) -> list[St
     for number, (kind, option) in enumerate(found):
         fails, hidden = float(tries.fails[number]), float(tries.hidden[number])
         value = option.cost + fails * float(after[number]) + where.callback * hidden
-        works = 1.0 - fails - hidden
-        saves = (works - sound) * float(after[number])
+        works = max(1.0 - fails - hidden - sound, 0.0)
+        saves = works * float(after[number])
         steps.append(
             Step(kind, option.index, option.cost, option.minutes, value, works, saves=saves)
         )

@@ -20,6 +20,8 @@ from tubside.diagnosis.situation import (
     remedy_cost,
     remedy_minutes,
     stop_cost,
+    values_believed,
+    values_if_there,
 )
 from tubside.diagnosis.states import seen_table, showing
 from tubside.pack.fault_model import Check, FaultModel, Floats, Ints
@@ -124,11 +126,12 @@ def _checks(
     model: FaultModel, evidence: Evidence, belief: Belief, situation: Situation
 ) -> tuple[CheckOption, ...]:
     minute = minute_cost(model, on_site=situation.on_site)
+    values = values_believed(model, evidence, belief)
     technician_saw = {model.checks[c].finding for c, who in situation.answered if who == 1}
     result = []
     for number, check in enumerate(model.checks):
         seen = check.finding >= 0 and check.finding in technician_saw
-        chance = applies(model, evidence, check.needs)
+        chance = float(applies(values, check.needs))
         if seen or chance < LEAST_APPLIES or not may_check(situation, number, check):
             continue
         minutes = check_minutes(model, check, situation)
@@ -165,10 +168,11 @@ def _remedies(
     model: FaultModel, evidence: Evidence, situation: Situation
 ) -> tuple[RemedyOption, ...]:
     result = []
+    values = values_if_there(model, evidence)
     for number, remedy in enumerate(model.remedies):
         if not may_remedy(situation, number, remedy):
             continue
-        clears = remedy.clears[situation.observer] * applies(model, evidence, remedy.needs)
+        clears = remedy.clears[situation.observer] * applies(values, remedy.needs)
         if clears.any():
             cost = remedy_cost(model, remedy, situation)
             minutes = remedy_minutes(model, remedy, situation)

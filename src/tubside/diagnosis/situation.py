@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from tubside.diagnosis.belief import Belief
 from tubside.diagnosis.evidence import Evidence, axis_vectors
 from tubside.pack.fault_model import (
     CUSTOMER,
@@ -16,6 +17,7 @@ from tubside.pack.fault_model import (
     Floats,
     Remedy,
 )
+from tubside.pack.prior import axis_mass
 
 LEAST_APPLIES = 0.02
 CANNOT_LOOK = (0.08, 0.01)
@@ -46,14 +48,33 @@ class Situation:
         return TECHNICIAN if self.on_site else CUSTOMER
 
 
-def applies(model: FaultModel, evidence: Evidence, needs: tuple[tuple[int, Bools], ...]) -> float:
-    """P(this machine has the variant that a step needs)."""
-    chance = 1.0
-    vectors = axis_vectors(model, evidence)
+def values_believed(model: FaultModel, evidence: Evidence, belief: Belief) -> list[Floats]:
+    """P(value) of each variant axis, in the light of the belief: one (v,) an axis."""
+    sets, believed = belief.rows.sets.members, []
+    for axis, vector in zip(model.prior.axes, axis_vectors(model, evidence), strict=True):
+        weight = axis_mass(axis, sets) * (axis.shares * vector)
+        total = weight.sum(axis=1, keepdims=True)
+        believed.append(belief.probability @ (weight / np.where(total > 0.0, total, 1.0)))
+    return believed
+
+
+def values_if_there(model: FaultModel, evidence: Evidence) -> list[Floats]:
+    """P(value | cause is there) of each variant axis: one (n, v) an axis, 0 if it cannot be."""
+    result = []
+    for axis, vector in zip(model.prior.axes, axis_vectors(model, evidence), strict=True):
+        weight = np.tile(axis.shares * vector, (model.n_causes, 1))
+        weight[axis.members] *= axis.applies
+        total = weight.sum(axis=1, keepdims=True)
+        result.append(weight / np.where(total > 0.0, total, 1.0))
+    return result
+
+
+def applies(values: list[Floats], needs: tuple[tuple[int, Bools], ...]) -> Floats:
+    """P(this machine has the variants that a step needs), for values (..., v): (...)."""
+    chance = np.ones(values[0].shape[:-1]) if values else np.ones(())
     for axis, allowed in needs:
-        weight = model.prior.axes[axis].shares * vectors[axis]
-        chance *= float(weight[allowed].sum() / weight.sum())
-    return chance
+        chance = chance * values[axis][..., allowed].sum(axis=-1)
+    return np.asarray(chance)
 
 
 def minute_cost(model: FaultModel, *, on_site: bool) -> float:
@@ -86,10 +107,14 @@ def remedy_cost(model: FaultModel, remedy: Remedy, situation: Situation) -> floa
 
 
 def may_check(situation: Situation, number: int, check: Check) -> bool:
-    """Whether the one who is at the machine may look, and has not looked yet."""
+    """Whether the one who is at the machine may look, and has not looked yet.
+
+    What can only be asked is not asked again on site once the customer has answered.
+    """
     observer = situation.observer
     if situation.on_site:
-        return (check.site or check.phone) and (number, TECHNICIAN) not in situation.answered
+        asked = not check.site and (number, CUSTOMER) in situation.answered
+        return not asked and (number, TECHNICIAN) not in situation.answered
     allowed = check.phone and observer in check.by and bool(situation.customer_checks[number])
     return allowed and not any((number, who) in situation.answered for who in (0, 1))
 
@@ -119,12 +144,10 @@ def scrap_cost(model: FaultModel, age_years: float | None) -> float:
 
 
 def stop_cost(model: FaultModel, age_years: float | None) -> float:
-    """Cheapest way to end the job without repair [dollars]."""
-    best = np.inf
+    """Cheapest way to end the job without repair [dollars]; a replacement at most."""
+    best = scrap_cost(model, age_years)
     for stop in model.stops:
-        if stop.kind == "scrap":
-            best = min(best, scrap_cost(model, age_years))
-        elif stop.kind == "return" and age_years is not None and age_years < stop.up_to_years:
+        if stop.kind == "return" and age_years is not None and age_years < stop.up_to_years:
             best = min(best, stop.cost)
     return float(best)
 

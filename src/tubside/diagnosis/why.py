@@ -16,11 +16,14 @@ import numpy as np
 
 from tubside.diagnosis.belief import Belief, believe_sets
 from tubside.diagnosis.facts import Fact, evidence_of
+from tubside.diagnosis.growth import grow
 from tubside.diagnosis.hypotheses import Sets
 from tubside.errors import FactsDisagreeError
 from tubside.pack.fault_model import FaultModel, Floats
 
 LEAST = 1e-15
+ENOUGH_SETS = 500
+"""Sets grown to see whether facts can all be true."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,19 +51,25 @@ def weigh(model: FaultModel, facts: Sequence[Fact], sets: Sets) -> list[Weighed]
     return result
 
 
-def fewest_that_disagree(model: FaultModel, facts: Sequence[Fact], sets: Sets) -> list[Fact]:
-    """The fewest facts that cannot all be true, found by leaving each out in turn."""
+def fewest_that_disagree(
+    model: FaultModel, facts: Sequence[Fact], size: int = ENOUGH_SETS
+) -> list[Fact]:
+    """The fewest facts that cannot all be true, found by leaving each out in turn.
+
+    Sets are grown anew for what remains: those grown under a contradiction are none.
+    """
     core = list(facts)
     for fact in facts:
         without = [kept for kept in core if kept is not fact]
-        if not _possible(model, without, sets):
+        if not _possible(model, without, size):
             core = without
     return core
 
 
-def _possible(model: FaultModel, facts: Sequence[Fact], sets: Sets) -> bool:
+def _possible(model: FaultModel, facts: Sequence[Fact], size: int) -> bool:
+    evidence = evidence_of(model, facts)
     try:
-        believe_sets(model, evidence_of(model, facts), sets, bounded=False)
+        believe_sets(model, evidence, grow(model, evidence, size), bounded=False)
     except FactsDisagreeError:
         return False
     return True

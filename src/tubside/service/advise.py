@@ -71,7 +71,7 @@ def advise(source: JobSource, known: Knowledge, size: int = SETS) -> Advice:
     try:
         belief = believe_sets(model, evidence, sets)
     except FactsDisagreeError:
-        clash = fewest_that_disagree(model, facts, sets)
+        clash = fewest_that_disagree(model, facts)
         raise FactsDisagreeError([fact.label for fact in clash]) from None
     steps = [] if finished(evidence) else best_steps(model, evidence, belief, situation)
     return Advice(
@@ -146,9 +146,7 @@ def _answered(job: JobFile, known: Knowledge) -> set[tuple[int, int]]:
 
 
 def _context_answers(job: JobFile, known: Knowledge) -> set[tuple[int, int]]:
-    told = dict(job.context)
-    told |= {k: v for k in ("just_moved", "freezing") if (v := getattr(job, k)) is not None}
-    flags = [known.pack.context[name] for name in told if name in known.pack.context]
+    flags = [known.pack.context[n] for n in job.circumstances if n in known.pack.context]
     return {(known.model.names.checks.index(flag.check), 0) for flag in flags}
 
 
@@ -157,7 +155,7 @@ def _tried(job: JobFile, known: Knowledge) -> set[tuple[int, int]]:
     return {
         (
             names.index(line.remedy),
-            _observer(line, known.model.remedies[names.index(line.remedy)].by),
+            _remedied_by(line, known.model.remedies[names.index(line.remedy)].by),
         )
         for line in job.facts
         if line.remedy in names
@@ -166,6 +164,11 @@ def _tried(job: JobFile, known: Knowledge) -> set[tuple[int, int]]:
 
 def _observer(line: FactLine, allowed: tuple[int, ...]) -> int:
     return OBSERVERS.index(line.by) if line.by else min(allowed, default=TECHNICIAN)
+
+
+def _remedied_by(line: FactLine, allowed: tuple[int, ...]) -> int:
+    """Whose hands: the technician's where they may and nobody is named, as when it is coded."""
+    return OBSERVERS.index(line.by) if line.by else max(allowed, default=TECHNICIAN)
 
 
 def _open_covers(job: JobFile, known: Knowledge) -> set[int]:

@@ -46,16 +46,24 @@ def dangers(job: JobFile, pack: Pack) -> list[Danger]:
         condition = pack.conditions.get(name)
         if condition is not None and condition.danger is not None:
             found.add(condition.danger)
+    for name, value in job.circumstances.items():
+        if name in pack.context:
+            flag = pack.context[name]
+            found |= _by_outcome(pack, flag.check, flag.if_true if value else flag.if_false)
     for line in job.facts:
         if line.condition in pack.conditions and line.outcome == "yes":
             danger = pack.conditions[line.condition].danger
             found |= {danger} if danger else set()
         if line.check in pack.checks:
-            finding = pack.checks[line.check].finding
-            by_outcome = {} if finding is None else pack.findings[finding].danger
-            if line.outcome in by_outcome:
-                found.add(by_outcome[line.outcome])
+            found |= _by_outcome(pack, str(line.check), str(line.outcome))
     return [danger for danger in DANGERS if danger in found]
+
+
+def _by_outcome(pack: Pack, check: str, outcome: str) -> set[Danger]:
+    """The danger that an answer to a check reports, if any."""
+    finding = pack.checks[check].finding
+    danger = None if finding is None else pack.findings[finding].danger.get(outcome)
+    return set() if danger is None else {danger}
 
 
 def customer_may(steps: Sequence[CustomerStep | None], found: Sequence[Danger]) -> Bools:
