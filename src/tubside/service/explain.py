@@ -10,6 +10,7 @@ from tubside.pack.fault_model import OBSERVERS
 from tubside.pack.schema import Caution
 from tubside.service.advise import Advice
 from tubside.service.coding import outcomes_of
+from tubside.service.wording import dollars, percent
 
 MUCH = 0.05
 
@@ -80,11 +81,6 @@ def _told_check(advice: Advice, step: Step) -> ToldStep:
     model, pack = advice.known.model, advice.known.pack
     name = model.names.checks[step.index]
     check = pack.checks[name]
-    words = (
-        pack.findings[check.finding].outcomes
-        if check.finding is not None
-        else {v: value.title for v, value in pack.variants[str(check.variant)].values.items()}
-    )
     return ToldStep(
         id=name,
         title=check.title,
@@ -96,26 +92,39 @@ def _told_check(advice: Advice, step: Step) -> ToldStep:
         cautions=_cautions(advice, check.cautions),
         do=check.how,
         say=check.say if not advice.situation.on_site else None,
-        outcomes=tuple(words.items()),
+        outcomes=tuple(outcome_words(advice, name).items()),
         why=_why_check(advice, step),
         cost=step.cost,
     )
 
 
 def _why_check(advice: Advice, step: Step) -> str:
+    """Where we stand, and the two answers that would move it most."""
     leading = advice.causes[0]
     views = [v for v in outlooks(advice, step.index) if v.chance > MUCH]
     views.sort(key=lambda v: -abs(v.leading_chance - leading.probability))
-    told = "; ".join(
-        f"if '{v.outcome}' ({v.chance:.0%}) {v.leading} stands at {v.leading_chance:.0%}"
+    words = outcome_words(advice, advice.known.model.names.checks[step.index])
+    told = [
+        f"'{words[v.outcome]}' ({percent(v.chance)}) would "
+        + ("make that" if v.leading == leading.title else f"put {v.leading} first with")
+        + f" {percent(v.leading_chance)}"
         for v in views[:2]
-    )
-    return f"{_now(advice)}; {told}" if told else _now(advice)
+    ]
+    return "; ".join([_now(advice), *told])
+
+
+def outcome_words(advice: Advice, check: str) -> dict[str, str]:
+    """Outcome id -> plain words of a check."""
+    entry = advice.known.pack.checks[check]
+    if entry.finding is not None:
+        return advice.known.pack.findings[entry.finding].outcomes
+    values = advice.known.pack.variants[str(entry.variant)].values
+    return {name: value.title for name, value in values.items()}
 
 
 def _now(advice: Advice) -> str:
     first = advice.causes[0]
-    return f"now {first.title} at {first.probability:.0%}"
+    return f"{first.title} stands at {percent(first.probability)}"
 
 
 def _told_remedy(advice: Advice, step: Step) -> ToldStep:
@@ -127,7 +136,8 @@ def _told_remedy(advice: Advice, step: Step) -> ToldStep:
         for part in remedy.parts
         if not advice.situation.aboard[model.names.parts.index(part)]
     ]
-    why = f"ends the trouble {step.works:.0%} of the time for {step.cost:.0f}, re-run included"
+    works, cost = percent(step.works), dollars(step.cost)
+    why = f"ends the trouble {works} of the time for {cost}, re-run included"
     if missing and advice.situation.on_site:
         why += f"; {', '.join(missing)} is not aboard, so it needs a second trip"
     return ToldStep(
@@ -160,7 +170,7 @@ def _told_visit(advice: Advice, step: Step) -> ToldStep:
         do="Agree on the call-out fee and an arrival window, then go.",
         say=None,
         outcomes=(),
-        why=f"{_now(advice)}; going there costs {step.cost:.0f} before any work",
+        why=f"{_now(advice)}; going there costs {dollars(step.cost)} before any work",
         cost=step.cost,
     )
 
@@ -169,9 +179,10 @@ def _told_stop(advice: Advice, step: Step) -> ToldStep:
     name = advice.known.model.names.stops[step.index]
     stop = advice.known.pack.stops[name]
     if step.kind == "refer":
-        why = f"{step.works:.0%} that it is work for that trade; costs about {step.cost:.0f}"
+        theirs, cost = percent(step.works), dollars(step.cost)
+        why = f"{theirs} that it is work for that trade; costs about {cost}"
     else:
-        why = f"ends the job for {step.cost:.0f}; {_now(advice)}"
+        why = f"ends the job for {dollars(step.cost)}; {_now(advice)}"
     return ToldStep(
         id=name,
         title=stop.title,
