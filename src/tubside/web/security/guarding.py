@@ -1,0 +1,38 @@
+"""All of it around an app, in the order in which it acts."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from starlette.types import ASGIApp
+
+from tubside.store.opening import Store
+from tubside.web.security.gate import Gate
+from tubside.web.security.headers import SafeHeaders
+from tubside.web.security.hosts import LOOPBACK_HOSTS, KnownHosts
+from tubside.web.security.limits import BodyLimits, Limited
+from tubside.web.security.same_origin import SameOriginOnly
+
+
+@dataclass(frozen=True, slots=True)
+class Guarding:
+    """How the app is guarded: the names it answers to, its limits, and who may come in."""
+
+    hosts: frozenset[str] = LOOPBACK_HOSTS
+    limits: BodyLimits = field(default_factory=BodyLimits)
+    always_login: bool = False
+    """True on every binding that others can reach; else a login is needed once there
+    is an account."""
+
+
+def guard(app: ASGIApp, guarding: Guarding, store: Store, clock: Callable[[], datetime]) -> ASGIApp:
+    """Return the app behind everything that guards it.
+
+    An unknown name is refused before anything is looked up, a foreign form before
+    its body is read, and every refusal carries the same headers as a page.
+    """
+    gated = Gate(app, store, clock, always=guarding.always_login)
+    limited = Limited(SameOriginOnly(gated), guarding.limits)
+    return SafeHeaders(KnownHosts(limited, guarding.hosts))

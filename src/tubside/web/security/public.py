@@ -1,0 +1,33 @@
+"""Which addresses are open to whom."""
+
+from __future__ import annotations
+
+import re
+
+PUBLIC: frozenset[str] = frozenset()
+"""Patterns of whole paths that anybody may open, such as a customer's link: none yet."""
+
+LOGIN = "/login"
+LOGIN_ASSETS = re.compile(r"/static/[A-Za-z0-9_.-]+\.(css|svg|png|ico|woff2)")
+"""Style and pictures of the login page: files of the program, the same for everybody."""
+
+
+def is_open(path: str) -> bool:
+    """Return whether a path needs no login."""
+    return (
+        path == LOGIN
+        or LOGIN_ASSETS.fullmatch(path) is not None
+        or any(re.fullmatch(pattern, path) for pattern in PUBLIC)
+    )
+
+
+LOCAL = re.compile(r"/(?![/\\])[!#-\[\]-~]*")
+
+
+def next_page(wanted: str | None) -> str:
+    """Return the page to go to after the login: one of ours, or the first page.
+
+    >>> next_page("/jobs/7?line=1"), next_page("//elsewhere.example"), next_page(None)
+    ('/jobs/7?line=1', '/', '/')
+    """
+    return wanted if wanted and len(wanted) < 500 and LOCAL.fullmatch(wanted) else "/"
