@@ -20,6 +20,7 @@ from tubside.cli.look import (
     STOP,
     Flow,
     Marks,
+    capital,
     heading,
     large_tub,
     marks_of,
@@ -28,7 +29,7 @@ from tubside.cli.look import (
     strip,
     tub,
 )
-from tubside.cli.step_page import RUNNERS_UP, capital, next_step, runners_up
+from tubside.cli.step_page import RUNNERS_UP, next_step, runners_up
 from tubside.diagnosis.belief import finished
 from tubside.pack.fault_model import HEALTHY_IDS
 from tubside.service.advise import Advice, CauseChance

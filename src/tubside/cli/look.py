@@ -143,10 +143,21 @@ def strip(marks: Marks, label: str, harm: str, do: str, style: str = "") -> Rend
     inside = Table.grid(padding=(0, 1))
     inside.add_column(no_wrap=True)
     inside.add_column()
-    said = Text(marks.words(harm), style=BOLD)
-    said.append(f" {marks.words(do)}" if do else "", style="not bold")
+    said = Text(marks.words(sentence(harm)), style=BOLD)
+    said.append(f" {marks.words(sentence(do))}" if do else "", style="not bold")
     inside.add_row(Text(f" {label} ", style=LABEL), said)
     return Panel(inside, box=marks.thick, border_style=style, padding=(0, 1))
+
+
+def sentence(text: str) -> str:
+    """The same words with a capital at the start and a full stop at the end."""
+    whole = capital(text.strip())
+    return whole if whole.endswith((".", "!", "?")) else f"{whole}."
+
+
+def capital(text: str) -> str:
+    """The same words with a capital at the start."""
+    return text[:1].upper() + text[1:]
 
 
 def tub(marks: Marks, chance: float) -> Text:

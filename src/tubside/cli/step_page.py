@@ -9,7 +9,7 @@ from rich.panel import Panel
 from rich.table import Column, Table
 from rich.text import Text
 
-from tubside.cli.look import BOLD, QUIET, RIM, Flow, Marks, heading, strip
+from tubside.cli.look import BOLD, QUIET, RIM, Flow, Marks, capital, heading, strip
 from tubside.service.coding import NOTHING_LEARNED
 from tubside.service.explain import ToldStep
 from tubside.service.wording import dollars, minutes
@@ -94,8 +94,3 @@ def runners_up(marks: Marks, steps: Sequence[ToldStep]) -> RenderableType:
             dollars(dearer) if dearer >= ALIKE else "about the same",
         )
     return Group(heading("Runners-up"), table)
-
-
-def capital(text: str) -> str:
-    """The same words with a capital at the start."""
-    return text[:1].upper() + text[1:]

@@ -8,7 +8,7 @@ QUITE_POSSIBLE, POSSIBLE, UNLIKELY = 0.20, 0.08, 0.01
 MOST_LIKELY = 0.25
 """The leading cause is called most likely from here on, if it also leads by a tenth."""
 LEADS_BY = 1.1
-STRONG_DB, SOME_DB, SLIGHT_DB = 9.5, 2.95, 0.5
+STRONG_DB, SOME_DB, SLIGHT_DB = 9.5, 2.95, 0.45
 """What rounds to odds times ten (10 dB), times two (3 dB), and what nobody would notice
 (bounds by judgement, no source)."""
 MOST_DB = 40
