@@ -14,13 +14,19 @@ health) are replaced by their largest value, so the result stays a bound.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from tubside.diagnosis.evidence import Evidence, FirstComplaint, Look, looks, symptom_reports
 from tubside.diagnosis.hypotheses import Rows, Sets, log_prior, prior_now
-from tubside.diagnosis.likelihood import MENTIONED, NAMED_FIRST, first_table, look_log, told
+from tubside.diagnosis.likelihood import (
+    Heard,
+    complaint_terms,
+    heard_of,
+    look_log,
+    ways_of_telling,
+)
 from tubside.diagnosis.states import log_quiet, log_ratios
 from tubside.pack.complaint import off_chances
 from tubside.pack.fault_model import FaultModel, Finding, Floats
@@ -74,7 +80,7 @@ class _Plan:
     """Which facts are summed exactly, and the largest values of the others."""
 
     products: Products
-    complaint_words: Floats | None
+    complaint: FirstComplaint | None
     exact: tuple[Look, ...]
     largest: float  # of the facts summed exactly
     rest: float  # of the facts that are not
@@ -82,11 +88,11 @@ class _Plan:
 
 def _plan(model: FaultModel, evidence: Evidence) -> _Plan:
     products = Products(np.ones(1), np.zeros((1, model.n_causes)))
-    words, largest, rest = None, 1.0, 1.0
+    complaint, largest, rest = None, 1.0, 1.0
     if evidence.complaint is not None:
-        words = _complaint_words(model, evidence.complaint)
-        products = complaint_products(model, words)
-        largest *= float(words.max())
+        complaint = _without_panel(model, evidence.complaint)
+        products = said_products(model, complaint)
+        largest *= float(complaint.words.max())
     exact: list[Look] = []
     for look in sorted(
         looks(model, evidence), key=lambda one: float(np.ptp(one.likelihood)), reverse=True
@@ -99,30 +105,59 @@ def _plan(model: FaultModel, evidence: Evidence) -> _Plan:
         products = products.times(factor).without_zeros()
         largest *= top
         exact.append(look)
-    return _Plan(products, words, tuple(exact), largest, rest)
+    return _Plan(products, complaint, tuple(exact), largest, rest)
 
 
-def _complaint_words(model: FaultModel, complaint: FirstComplaint) -> Floats:
-    """Largest chance, over sets, of all that was said and seen, by first condition."""
-    words = complaint.words * _told_at_most(model, complaint)
-    if complaint.panel is not None:
-        stops = model.complaint.stopping
-        top = max(float(complaint.panel[stops].max()), complaint.panel_none)
-        words *= np.where(stops, complaint.panel, top)
-    for _, if_on, if_off in symptom_reports(model, complaint):
-        words *= max(if_on, if_off)
-    return words
+def _without_panel(model: FaultModel, complaint: FirstComplaint) -> FirstComplaint:
+    """What was said, with what was seen on the panel at its largest chance over sets."""
+    if complaint.panel is None:
+        return complaint
+    stops = model.complaint.stopping
+    top = max(float(complaint.panel[stops].max()), complaint.panel_none)
+    return replace(
+        complaint, words=complaint.words * np.where(stops, complaint.panel, top), panel=None
+    )
 
 
-def _told_at_most(model: FaultModel, complaint: FirstComplaint) -> Floats:
-    """Largest chance, over sets, of the conditions named at the call: (c,)."""
-    named = complaint.reported
-    if len(named) < 2:
-        return np.asarray(told(model, complaint, np.ones((1, len(complaint.words))))[0])
-    at_most = MENTIONED[0] ** (len(named) - 1)
-    rest = (1.0 - NAMED_FIRST) / (len(named) - 1)
-    chance = np.array([NAMED_FIRST] + [rest] * (len(named) - 1))
-    return np.asarray(model.complaint.said[:, list(named)] @ chance * at_most)
+def said_products(model: FaultModel, complaint: FirstComplaint) -> Products:
+    """Everything said at the call as products: each way of telling, each condition on or off."""
+    asked = [
+        heard_of(model, condition, if_on, np.full(len(complaint.words), if_off))
+        for condition, if_on, if_off in symptom_reports(model, complaint)
+    ]
+    by_off: dict[tuple[int, ...], Floats] = {}
+    for words, others in ways_of_telling(model, complaint) or [(np.ones_like(complaint.words), [])]:
+        parts: dict[tuple[int, ...], Floats] = {(): complaint.words * words}
+        for heard in (*others, *asked):
+            parts = _with_heard(parts, heard)
+        for off, part in parts.items():
+            by_off[off] = by_off.get(off, np.zeros_like(part)) + part
+    found = [
+        complaint_products(model, words).times(_all_off(model, off))
+        for off, words in by_off.items()
+        if np.abs(words).max() > 0.0
+    ]
+    return Products(
+        np.concatenate([p.coefficient for p in found]), np.concatenate([p.log_each for p in found])
+    )
+
+
+def _with_heard(
+    parts: dict[tuple[int, ...], Floats], heard: Heard
+) -> dict[tuple[int, ...], Floats]:
+    """Multiply by a - b P(off): conditions known to be off are listed in the keys."""
+    result: dict[tuple[int, ...], Floats] = {}
+    for off, words in parts.items():
+        more = tuple(sorted((*off, heard.condition)))
+        for key, factor in ((off, heard.a), (more, -heard.b)):
+            result[key] = result.get(key, np.zeros_like(words)) + words * factor
+    return result
+
+
+def _all_off(model: FaultModel, conditions: tuple[int, ...]) -> Products:
+    columns = list(conditions)
+    log_each = np.log1p(-model.complaint.q[:, columns]).sum(axis=1)
+    return Products(np.array([np.prod(1.0 - model.complaint.leak[columns])]), log_each[None, :])
 
 
 def complaint_products(model: FaultModel, words: Floats) -> Products:
@@ -182,8 +217,8 @@ def _kinds(model: FaultModel, finding: Finding, look: Look) -> Products:
 def _kept_likelihood(model: FaultModel, plan: _Plan, kept: Sets) -> Floats:
     """The same facts on the kept sets, each at its exact value."""
     result = np.ones(len(kept))
-    if plan.complaint_words is not None:
-        result = first_table(model, kept)[0] @ plan.complaint_words
+    if plan.complaint is not None:
+        result = complaint_terms(model, plan.complaint, kept).sum(axis=1)
     rows = Rows(kept, (kept.members,), np.zeros(len(kept)), np.arange(len(kept)))
     for look in plan.exact:
         result = result * np.exp(look_log(model, look, rows))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from tubside.diagnosis.evidence import Evidence, FirstComplaint, Look, looks, symptom_reports
@@ -62,35 +64,71 @@ def complaint_terms(model: FaultModel, complaint: FirstComplaint, sets: Sets) ->
     if complaint.panel is not None:
         terms = terms * _panel(model, complaint, off)
     for condition, if_on, if_off in symptom_reports(model, complaint):
-        terms = terms * _symptom(model, condition, (if_on, if_off), off)
+        heard = heard_of(model, condition, if_on, np.full(off.shape[1], if_off))
+        terms = terms * heard.given(off)
     return terms
 
 
-def told(model: FaultModel, complaint: FirstComplaint, off: Floats) -> Floats:
-    """P(the conditions named at the call | first condition, S): (N, c).
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """P(what was said of one condition | first condition, S) = a - b P(it is off | S)."""
 
-    Which of them came first is not certain: the one named first with the chance
-    0.7, else one of the others. The rest are mentioned beside it: a condition that
-    is on more often than one that is not.
-    """
-    named = complaint.reported
-    if len(named) < 2:
-        return np.ones_like(off) if not named else model.complaint.said[:, named[0]][None, :]
+    condition: int
+    a: Floats  # (c,)
+    b: Floats  # (c,)
+
+    def given(self, off: Floats) -> Floats:
+        """The chance for each set: (N, c)."""
+        return np.asarray(self.a - self.b * off[:, self.condition][:, None])
+
+
+def told(model: FaultModel, complaint: FirstComplaint, off: Floats) -> Floats:
+    """P(the conditions named at the call | first condition, S): (N, c)."""
+    if not complaint.reported:
+        return np.ones_like(off)
     result = np.zeros_like(off)
-    for position, first in enumerate(named):
-        chance = NAMED_FIRST if position == 0 else (1.0 - NAMED_FIRST) / (len(named) - 1)
-        part = chance * model.complaint.said[:, first][None, :]
-        for other in named[:position] + named[position + 1 :]:
-            part = part * mentioned(model, other, off)
+    for words, others in ways_of_telling(model, complaint):
+        part = np.tile(words, (len(off), 1))
+        for heard in others:
+            part *= heard.given(off)
         result += part
     return result
 
 
-def mentioned(model: FaultModel, condition: int, off: Floats) -> Floats:
-    """P(a condition is mentioned beside the first | first condition, S): (N, c)."""
+def ways_of_telling(
+    model: FaultModel, complaint: FirstComplaint
+) -> list[tuple[Floats, list[Heard]]]:
+    """Each condition named, as the one that came first, with the others beside it.
+
+    The one named first came first with the chance 0.7, else one of the others did.
+    The rest are mentions: likelier of a condition that is on.
+    """
+    named, said = complaint.reported, model.complaint.said
+    ways = []
+    for position, first in enumerate(named):
+        alone = len(named) == 1
+        chance = 1.0 if alone else NAMED_FIRST
+        if position:
+            chance = (1.0 - NAMED_FIRST) / (len(named) - 1)
+        others = named[:position] + named[position + 1 :]
+        ways.append((chance * said[:, first], [mentioned(model, other) for other in others]))
+    return ways
+
+
+def mentioned(model: FaultModel, condition: int) -> Heard:
+    """What a condition mentioned beside the first says of it."""
     if_on, if_off = MENTIONED
     confused = if_off + (if_on - if_off) * model.complaint.said[:, condition]
-    return np.maximum(_symptom(model, condition, MENTIONED, off), confused)
+    return heard_of(model, condition, if_on, confused)
+
+
+def heard_of(model: FaultModel, condition: int, if_on: float, if_off: Floats) -> Heard:
+    """What was said of one condition; a stage that was not reached shows nothing."""
+    stage, stopping = model.complaint.stage, model.complaint.stopping
+    order = np.arange(len(stage))
+    free = (order < condition) & (~stopping | (stage[condition] <= stage))
+    known = np.where(free | (order == condition), if_on, if_off)
+    return Heard(condition, known, np.where(free, if_on - if_off, 0.0))
 
 
 def _panel(model: FaultModel, complaint: FirstComplaint, off: Floats) -> Floats:
@@ -108,20 +146,4 @@ def _panel(model: FaultModel, complaint: FirstComplaint, off: Floats) -> Floats:
             later = off[:, condition] * later + (1.0 - off[:, condition]) * panel[condition]
         else:
             result[:, condition] = later
-    return result
-
-
-def _symptom(
-    model: FaultModel, condition: int, chances: tuple[float, float], off: Floats
-) -> Floats:
-    """P(what was said of a symptom | first condition, S): (N, c)."""
-    if_on, if_off = chances
-    stage, stopping = model.complaint.stage, model.complaint.stopping
-    result = np.full_like(off, if_off)
-    free = (1.0 - off[:, condition]) * if_on + off[:, condition] * if_off
-    for first in range(condition):
-        reached = not stopping[first] or stage[condition] <= stage[first]
-        if reached:
-            result[:, first] = free
-    result[:, condition] = if_on
     return result
