@@ -8,6 +8,9 @@ from pathlib import Path
 
 import pytest
 
+from tubside.pack.compiling import compile_pack
+from tubside.pack.fault_model import FaultModel
+from tubside.pack.loading import LoadedPack, load_pack
 from tubside.pack.reading import PackSource, read_pack
 
 EditPack = Callable[..., PackSource]
@@ -47,3 +50,28 @@ def edit_pack(small_pack_copy: Path) -> EditPack:
         return read_pack(small_pack_copy)
 
     return edit
+
+
+@pytest.fixture(scope="session")
+def small_model(small_pack: PackSource) -> FaultModel:
+    """Return the small pack compiled."""
+    return compile_pack(small_pack.pack, "small")
+
+
+@pytest.fixture(scope="session", params=["top_load", "front_load"])
+def shipped(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> LoadedPack:
+    """Return each shipped pack, compiled."""
+    folder = Path(__file__).parents[1] / "packs" / str(request.param)
+    return load_pack(folder, tmp_path_factory.mktemp("kept"))
+
+
+@pytest.fixture(scope="session", params=["small_pack", "top_load", "front_load"])
+def any_pack(
+    request: pytest.FixtureRequest,
+    small_pack_folder: Path,
+    tmp_path_factory: pytest.TempPathFactory,
+) -> LoadedPack:
+    """Return the small pack and each shipped pack, compiled."""
+    shipped = Path(__file__).parents[1] / "packs" / str(request.param)
+    folder = small_pack_folder if request.param == "small_pack" else shipped
+    return load_pack(folder, tmp_path_factory.mktemp("kept"))

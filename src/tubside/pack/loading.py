@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from contextlib import suppress
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
@@ -14,7 +15,7 @@ from tubside.pack.compiling import Solved, compile_pack
 from tubside.pack.fault_model import FaultModel
 from tubside.pack.schema import Pack
 
-FORM = "5"
+FORM = "6"
 """Changes whenever what is kept, or how it is solved, changes."""
 
 
@@ -86,4 +87,5 @@ def _write(place: Path, kept: _Kept) -> None:
         aside.write_bytes(msgspec.msgpack.encode(kept))
         aside.replace(place)
     except OSError:
-        aside.unlink(missing_ok=True)
+        with suppress(OSError):
+            aside.unlink()
