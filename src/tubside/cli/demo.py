@@ -10,8 +10,9 @@ import click
     "--no-serve", is_flag=True, help="End after the part in the terminal, as it always does today."
 )
 def demo_command(no_serve: bool) -> None:  # noqa: ARG001  # nothing is served yet
-    """Play whole jobs in the terminal, from the call to the confirmed cause.
+    """Show whole jobs by example.
 
+    They are played in the terminal, from the call to the confirmed cause.
     The shop, the people and the machines are invented. What is really wrong is
     hidden in a small file; every step is chosen by the advice, none by a script.
     Nothing is asked, nothing is written, and every run says the same.
