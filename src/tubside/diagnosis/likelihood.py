@@ -82,6 +82,15 @@ class Heard:
         return np.asarray(self.a - self.b * off[:, self.condition][:, None])
 
 
+def first_believed(
+    model: FaultModel, evidence: Evidence, rows: Rows, probability: Floats
+) -> Floats:
+    """P(first condition | all facts), from the probability of each row: (c,)."""
+    terms = complaint_terms(model, evidence.complaint or silent(model), rows.sets)
+    terms = terms * reruns(model, evidence, rows)
+    return np.asarray(probability @ (terms / np.maximum(terms.sum(axis=1, keepdims=True), 1e-300)))
+
+
 def told(model: FaultModel, complaint: FirstComplaint, off: Floats) -> Floats:
     """P(the conditions named at the call | first condition, S): (N, c)."""
     if not complaint.reported:

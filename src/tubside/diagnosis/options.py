@@ -8,6 +8,7 @@ import numpy as np
 
 from tubside.diagnosis.belief import Belief
 from tubside.diagnosis.evidence import Evidence, axis_vectors, confusion, looks, touched_before
+from tubside.diagnosis.likelihood import first_believed
 from tubside.diagnosis.situation import (
     CANNOT_LOOK,
     LEAST_APPLIES,
@@ -127,11 +128,12 @@ def _checks(
 ) -> tuple[CheckOption, ...]:
     minute = minute_cost(model, on_site=situation.on_site)
     values = values_believed(model, evidence, belief)
+    first = first_believed(model, evidence, belief.rows, belief.probability)
     technician_saw = {model.checks[c].finding for c, who in situation.answered if who == 1}
     result = []
     for number, check in enumerate(model.checks):
         seen = check.finding >= 0 and check.finding in technician_saw
-        chance = float(applies(values, check.needs))
+        chance = float(applies(values, check.needs)) * runs(model, first, check.stage)
         if seen or chance < LEAST_APPLIES or not may_check(situation, number, check):
             continue
         minutes = check_minutes(model, check, situation)
@@ -141,6 +143,18 @@ def _checks(
         table = np.concatenate([said * usable, lost], axis=1)
         result.append(CheckOption(number, minutes * minute, minutes, check.finding, table))
     return tuple(result)
+
+
+def runs(model: FaultModel, first: Floats, stage: int) -> float:
+    """P(a stage can be run on this machine now | first condition believed).
+
+    A machine that stops at a gate before it (power, lock, drain) cannot spin.
+    """
+    if stage < 0 or model.gates is None:
+        return 1.0
+    complaint = model.complaint
+    shut = complaint.stopping & model.gates[complaint.stage] & (complaint.stage < stage)
+    return float(1.0 - first[shut].sum())
 
 
 def said_table(

@@ -98,6 +98,9 @@ def _conditions(pack: Pack) -> Iterator[Reference]:
     for name, healthy in pack.healthy.items():
         path: Path = ("healthy", name, "reported_as")
         yield from _named(path, healthy.reported_as, "condition", known)
+    for name, check in pack.checks.items():
+        stage = [] if check.at_stage is None else [check.at_stage]
+        yield from _named(("checks", name, "at_stage"), stage, "stage", pack.stages)
     for name, condition in pack.conditions.items():
         path = ("conditions", name)
         yield from _named((*path, "stages"), condition.stages, "stage", pack.stages)

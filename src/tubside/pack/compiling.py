@@ -64,6 +64,7 @@ def compile_pack(pack: schema.Pack, digest: str, solved: Solved | None = None) -
         repeat_errs_same=pack.words.repeat_errs_same,
         stage_right=pack.words.stage_right,
         leads_to=prior.leads,
+        gates=np.array([stage.gate for stage in pack.stages.values()], dtype=bool),
         observer_error=(pack.words.customer_error, pack.words.technician_error),
     )
 
@@ -205,6 +206,7 @@ def _check(check: schema.Check, pack: schema.Pack, names: Names) -> Check:
         error=(errors[0], errors[1]),
         cover=-1 if check.behind is None else names.covers.index(check.behind),
         needs=_needs(check.needs, names),
+        stage=-1 if check.at_stage is None else names.stages.index(check.at_stage),
     )
 
 

@@ -81,6 +81,7 @@ class Check:
     error: tuple[float, float]
     cover: int
     needs: tuple[tuple[int, Bools], ...]
+    stage: int = -1  # the stage that must run for it
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,6 +167,7 @@ class FaultModel:
     repeat_errs_same: float
     stage_right: float
     leads_to: tuple[tuple[int, int, float], ...]
+    gates: Bools | None = None  # (stages,) stages whose failure keeps later ones from running
     observer_error: tuple[float, float] = (0.08, 0.02)
 
     @property

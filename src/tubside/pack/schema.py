@@ -31,9 +31,10 @@ class SourceMark(Record):
 
 
 class Stage(Record):
-    """A stage of the cycle, in order."""
+    """A stage of the cycle, in order; a ``gate`` that fails keeps later ones from running."""
 
     title: str
+    gate: bool = False
 
 
 class Healthy(Record):
@@ -208,6 +209,7 @@ class Check(Record):
     error: dict[Observer, float] = {}
     customer_step: CustomerStep | None = None
     behind: str | None = None
+    at_stage: str | None = None
     needs: dict[str, list[str]] = {}
 
 
