@@ -5,7 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
+from sqlalchemy import Table
+
+from tubside.errors import AttachmentError, NotThereError
+from tubside.service.people import check_text
+from tubside.service.refs import check_ref, need_job
+from tubside.store import beside
 from tubside.store.opening import Store
+from tubside.store.tables import PHOTOS, WORDS
 
 WORDS_LIMIT = 4000
 """Characters."""
@@ -32,7 +39,14 @@ def add_words(store: Store, job_id: str, ref: str, text: str, now: datetime) -> 
     NotThereError
         When there is no such job.
     """
-    raise NotImplementedError
+    if not text.strip():
+        msg = "there are no words to keep"
+        raise AttachmentError(msg)
+    check_text("text", text, WORDS_LIMIT)
+    row = {"id": check_ref(ref), "job": job_id, "content": text, "kept_at": now}
+    with store.writing() as opened:
+        need_job(opened, job_id)
+        beside.add(opened, WORDS, row)
 
 
 def add_photo(store: Store, job_id: str, ref: str, content: bytes, now: datetime) -> str:
@@ -45,19 +59,52 @@ def add_photo(store: Store, job_id: str, ref: str, content: bytes, now: datetime
     NotThereError
         When there is no such job.
     """
-    raise NotImplementedError
+    if len(content) > PHOTO_LIMIT:
+        msg = f"the photo has {len(content) / 2**20:.1f} MiB; at most 8 are kept"
+        raise AttachmentError(msg)
+    media_type = _media_type(content)
+    row = {"id": check_ref(ref), "job": job_id, "media_type": media_type, "kept_at": now}
+    with store.writing() as opened:
+        need_job(opened, job_id)
+        beside.add(opened, PHOTOS, {**row, "content": content})
+    return media_type
 
 
 def read_photo(store: Store, job_id: str, ref: str) -> Photo:
     """A photo of that job; NotThereError when it is not there, or was erased."""
-    raise NotImplementedError
+    with store.reading() as opened:
+        row = beside.photo(opened, job_id, ref)
+    if row is None or row.content is None:
+        msg = "there is no such photo, or it was erased"
+        raise NotThereError(msg)
+    return Photo(row.id, row.media_type, bytes(row.content))
 
 
 def erase_words(store: Store, job_id: str, ref: str, now: datetime) -> None:
     """Erase words of that job; their fact stays."""
-    raise NotImplementedError
+    _erase(store, WORDS, job_id, ref, now)
 
 
 def erase_photo(store: Store, job_id: str, ref: str, now: datetime) -> None:
     """Erase a photo of that job; its fact stays."""
-    raise NotImplementedError
+    _erase(store, PHOTOS, job_id, ref, now)
+
+
+def _erase(store: Store, table: Table, job_id: str, ref: str, now: datetime) -> None:
+    with store.writing() as opened:
+        if not beside.erase_one(opened, table, job_id, ref, now):
+            msg = f"this job has nothing under {ref!a}"
+            raise NotThereError(msg)
+    store.settle()
+
+
+def _media_type(content: bytes) -> str:
+    """Told by the first bytes: the ISO and W3C signatures of JPEG, PNG and WebP (RIFF)."""
+    if content.startswith(b"\xff\xd8\xff"):
+        return "image/jpeg"
+    if content.startswith(b"\x89PNG\r\n\x1a\n"):
+        return "image/png"
+    if content[:4] == b"RIFF" and content[8:12] == b"WEBP":
+        return "image/webp"
+    msg = "this is no JPEG, PNG or WebP picture; send one of these"
+    raise AttachmentError(msg)

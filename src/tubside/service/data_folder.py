@@ -7,10 +7,10 @@ from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
+from tubside.errors import StoreError
+from tubside.store.naming import DATABASE, address_of
 from tubside.store.opening import Store
-
-DATABASE = "tubside.sqlite"
-BACKUPS = "backups"
+from tubside.store.upgrading import open_store
 
 
 def default_folder() -> Path:
@@ -30,4 +30,30 @@ def open_data(place: str | Path, clock: Callable[[], datetime]) -> Store:
     StoreError
         When it cannot be opened, or was written by a newer program.
     """
-    raise NotImplementedError
+    if is_address(place):
+        return open_store(str(place), clock)
+    file = database_in(Path(place))
+    return open_store(address_of(file), clock)
+
+
+def is_address(place: str | Path) -> bool:
+    """Whether a place is the address of a server rather than a folder."""
+    return isinstance(place, str) and "://" in place
+
+
+def database_in(folder: Path) -> Path:
+    """The database file of a data folder, both made for their owner only if absent.
+
+    Raises
+    ------
+    StoreError
+        When the folder cannot be made or written.
+    """
+    file = folder / DATABASE
+    try:
+        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+        file.touch(mode=0o600)
+    except OSError as wrong:
+        msg = f"the data folder {folder} cannot be used: {wrong.strerror or wrong}"
+        raise StoreError(msg) from wrong
+    return file

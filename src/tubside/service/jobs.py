@@ -7,136 +7,46 @@ packs. Clocks and ids are handed in.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
-from datetime import datetime
-from typing import Literal
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from datetime import UTC, datetime
 
-from tubside.errors import Problem
-from tubside.pack.schema import Danger
-from tubside.service.job_file import JobSource
-from tubside.service.knowledge import Knowledge
+from tubside.errors import FactError, JobFileError, NotThereError, Problem
+from tubside.service.authors import Author, Recorded, Written
+from tubside.service.coding import coded_facts
+from tubside.service.job_list import job_line
 from tubside.service.library import Library
-from tubside.service.people import Person
-from tubside.service.records import Body, Closing, Consent, Payer, Slip, Visit
-from tubside.service.telling import SafetyStep
+from tubside.service.records import AdviceShown, Body, Retract, Slip
+from tubside.service.refs import check_ref, need_job
+from tubside.service.replay import latest, source_of
 from tubside.service.told import ToldAdvice
+from tubside.service.viewing import view_of
+from tubside.service.views import Entry, JobLine, JobView, PhotoNote, Stage
+from tubside.service.writing import append, made_elsewhere, made_here
+from tubside.store import facts as kept
+from tubside.store import job_rows
 from tubside.store.opening import Store
 
-Stage = Literal["call", "waiting", "visit booked", "on site", "closed"]
+__all__ = [
+    "Author",
+    "Entry",
+    "JobLine",
+    "JobView",
+    "PhotoNote",
+    "Recorded",
+    "Stage",
+    "Written",
+    "check_body",
+    "job_lines",
+    "job_view",
+    "new_job",
+    "record",
+    "record_advice",
+    "record_written",
+    "take_back",
+]
 
-
-@dataclass(frozen=True, slots=True)
-class Author:
-    """Who writes facts on this server: a device, its clock, and a source of ids.
-
-    A page that must not be counted twice puts an id into its form and hands it back
-    as ``fresh_id``: the same fact under the same id is kept once.
-    """
-
-    device: str
-    clock: Callable[[], datetime]
-    fresh_id: Callable[[], str]
-
-
-@dataclass(frozen=True, slots=True)
-class Written:
-    """Authorship of a fact made elsewhere, such as on a phone without signal."""
-
-    id: str
-    device: str
-    sequence: int
-    at: datetime
-    seen: Mapping[str, int] = field(default_factory=dict)
-    computed_from: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Recorded:
-    """What became of facts sent: ids now kept, and those that were there before."""
-
-    added: tuple[str, ...]
-    known: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """One fact of a job as it hangs on the line, retracted ones included."""
-
-    id: str
-    device: str
-    at: datetime
-    body: Body
-    computed_from: str | None
-    retracted_by: str | None
-    """Id of the fact that took this one back, None while it counts."""
-    doubtful: bool
-    """A check made while elsewhere a remedy was done: which came first is not known,
-    so it is shown, and does not count."""
-
-
-@dataclass(frozen=True, slots=True)
-class PhotoNote:
-    """A photo of a job; ``media_type`` None when it was erased."""
-
-    ref: str
-    of: str
-    media_type: str | None
-
-
-@dataclass(frozen=True, slots=True)
-class JobView:
-    """Everything a job's page shows.
-
-    ``advice`` is None until the family and a trouble or a danger are known, when
-    ``problems`` name what the pack does not know, and when ``disagree`` lists facts
-    that cannot all be true. A problem's line is the number of an entry, from 1.
-    ``safety`` comes before everything else and needs no machine known.
-    """
-
-    id: str
-    stage: Stage
-    opened_at: datetime
-    entries: tuple[Entry, ...]
-    seen: Mapping[str, int]
-    """To be put into forms and handed back to ``record``: what this page had seen."""
-    source: JobSource | None
-    known: Knowledge | None
-    computed_from: str | None
-    advice: ToldAdvice | None
-    problems: tuple[Problem, ...]
-    disagree: tuple[str, ...]
-    dangers: tuple[Danger, ...]
-    safety: tuple[SafetyStep, ...]
-    danger_asked: bool
-    person: Person | None
-    words: Mapping[str, str | None]
-    """Reference -> words, None when erased."""
-    photos: tuple[PhotoNote, ...]
-    payer: Payer | None
-    consent: Consent | None
-    visit: Visit | None
-    closing: Closing | None
-
-
-@dataclass(frozen=True, slots=True)
-class JobLine:
-    """One job in the list of jobs at hand."""
-
-    id: str
-    stage: Stage
-    since: datetime
-    """When its last fact was written (UTC)."""
-    machine: str
-    """Title of the model or the family, "" while unknown."""
-    trouble: tuple[str, ...]
-    """Titles of what was reported, or the words of the panel."""
-    danger: bool
-    person: str | None
-    place: str | None
-    leading: str | None
-    """Title of the leading cause in the advice last shown."""
-    chance: float | None
+ADVISED_CAUSES = 5
 
 
 def new_job(store: Store, author: Author, bodies: Sequence[Body]) -> str:
@@ -147,7 +57,14 @@ def new_job(store: Store, author: Author, bodies: Sequence[Body]) -> str:
     FactError
         When a body holds what its kind does not allow.
     """
-    raise NotImplementedError
+    if not bodies:
+        msg = "a job needs a first fact"
+        raise FactError(msg)
+    job_id = check_ref(author.fresh_id())
+    with store.writing() as opened:
+        _, rows = made_here(opened, job_id, author, bodies)
+        append(opened, job_id, rows)
+    return job_id
 
 
 def record(
@@ -172,7 +89,11 @@ def record(
     NotThereError
         When there is no such job.
     """
-    raise NotImplementedError
+    with store.writing() as opened:
+        need_job(opened, job_id)
+        ids, rows = made_here(opened, job_id, author, [body], seen, computed_from)
+        append(opened, job_id, rows)
+    return ids[0]
 
 
 def check_body(library: Library, view: JobView, body: Body) -> None:
@@ -183,7 +104,21 @@ def check_body(library: Library, view: JobView, body: Body) -> None:
     JobFileError, UnknownNameError
         What is wrong and how to mend it.
     """
-    raise NotImplementedError
+    probe = Entry("", "", datetime.max.replace(tzinfo=UTC), body, None, None, doubtful=False)
+    source = source_of((*view.entries, probe))
+    if source.job.family is None and source.job.model is None:
+        return
+    known = library.of(source.job)
+    try:
+        coded_facts(source, known)
+    except JobFileError as wrong:
+        mine = [p for p in wrong.problems if p.line == len(view.entries) + 1]
+        if mine:
+            raise JobFileError([_plain(problem) for problem in mine]) from None
+
+
+def _plain(problem: Problem) -> Problem:
+    return replace(problem, file="this fact", line=1)
 
 
 def record_written(
@@ -198,7 +133,15 @@ def record_written(
     FactClashError
         When an id or a (device, sequence) is taken by a fact that says something else.
     """
-    raise NotImplementedError
+    check_ref(job_id)
+    rows = list(made_elsewhere(job_id, facts, now))
+    with store.writing() as opened:
+        added = {row.id for row in append(opened, job_id, rows)} if rows else set()
+    ids = dict.fromkeys(row.id for row in rows)
+    return Recorded(
+        tuple(name for name in ids if name in added),
+        tuple(name for name in ids if name not in added),
+    )
 
 
 def take_back(
@@ -211,7 +154,15 @@ def take_back(
     NotThereError
         When the job has no such fact.
     """
-    raise NotImplementedError
+    with store.writing() as opened:
+        need_job(opened, job_id)
+        there = kept.fact(opened, fact_id)
+        if there is None or there.job != job_id:
+            msg = f"this job has no fact {fact_id!a}"
+            raise NotThereError(msg)
+        ids, rows = made_here(opened, job_id, author, [Retract(fact=fact_id, reason=reason)])
+        append(opened, job_id, rows)
+    return ids[0]
 
 
 def record_advice(store: Store, library: Library, job_id: str, author: Author) -> str | None:
@@ -219,7 +170,19 @@ def record_advice(store: Store, library: Library, job_id: str, author: Author) -
 
     To be called after every fact taken from a form: it also makes the next page quick.
     """
-    raise NotImplementedError
+    view = view_of(store, library, job_id)
+    if view.advice is None:
+        return None
+    shown = _shown(view.advice)
+    if latest(view.entries, AdviceShown) == shown:
+        return None
+    return record(store, job_id, author, shown, view.computed_from, view.seen)
+
+
+def _shown(advice: ToldAdvice) -> AdviceShown:
+    steps = [step.id for step in advice.steps]
+    leading = {c.id: round(c.probability, 4) for c in advice.causes[:ADVISED_CAUSES]}
+    return AdviceShown(steps=steps, first=steps[0] if steps else None, leading=leading)
 
 
 def job_view(store: Store, library: Library, job_id: str) -> JobView:
@@ -230,7 +193,7 @@ def job_view(store: Store, library: Library, job_id: str) -> JobView:
     NotThereError
         When there is no such job.
     """
-    raise NotImplementedError
+    return view_of(store, library, job_id)
 
 
 def job_lines(
@@ -245,4 +208,6 @@ def job_lines(
 
     ``after`` is the id of the last job of the page before.
     """
-    raise NotImplementedError
+    with store.reading() as opened:
+        rows = job_rows.listed(opened, closed=closed, limit=limit, after=after)
+    return [job_line(library, row, data) for row, data in rows]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import msgspec
 import numpy as np
 
 from tubside.pack.schema import DANGERS, Danger
@@ -76,16 +75,3 @@ def _weighed(advice: Advice) -> list[ToldFact]:
         )
         for w in advice.weighed
     ]
-
-
-def packed(told: ToldAdvice) -> str:
-    """The advice as JSON, to be kept."""
-    return msgspec.json.encode(told).decode()
-
-
-def unpacked(text: str) -> ToldAdvice | None:
-    """The advice that was kept; None when an older program wrote it otherwise."""
-    try:
-        return msgspec.json.decode(text, type=ToldAdvice)
-    except msgspec.DecodeError:
-        return None

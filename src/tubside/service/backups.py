@@ -1,0 +1,49 @@
+"""Backups of a shop's data, and bringing one back."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+
+from tubside.service.data_folder import is_address, open_data
+from tubside.store.backup import Backup, check_backup, write_backup
+from tubside.store.content import Content
+from tubside.store.naming import BACKUPS, DATABASE, dated
+from tubside.store.restoring import restore_file, restore_server
+
+__all__ = ["Backup", "Content", "back_up", "check_backup", "restore"]
+
+
+def back_up(place: str | Path, clock: Callable[[], datetime], file: Path | None = None) -> Backup:
+    """Copy a shop's data into one file while it is in use, and read it again.
+
+    Without a file it goes into the folder ``backups`` of the data folder, or into the
+    present folder when the data are on a server.
+
+    Raises
+    ------
+    StoreError
+        When the file is there already, or the copy does not hold the same.
+    """
+    folder = Path() if is_address(place) else Path(place) / BACKUPS
+    store = open_data(place, clock)
+    try:
+        return write_backup(store.engine, file or folder / dated("backup", clock()))
+    finally:
+        store.close()
+
+
+def restore(backup: Path, place: str | Path, clock: Callable[[], datetime]) -> Path | None:
+    """Bring a backup back; where the data it replaces are now, None if there were none.
+
+    Raises
+    ------
+    StoreError
+        When the backup is damaged, the data are in use, or the server's database is not
+        empty.
+    """
+    if is_address(place):
+        restore_server(backup, str(place), clock)
+        return None
+    return restore_file(backup, Path(place) / DATABASE, clock)

@@ -1,0 +1,147 @@
+"""Copies of a whole store: one SQLite file each, checked after writing.
+
+A backup is made while the store is in use, from one moment of it. It counts only
+once it was read again and holds the same rows, so it is written aside first.
+"""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from dataclasses import dataclass
+from pathlib import Path
+from typing import cast
+
+from sqlalchemy import Connection, Engine
+from sqlalchemy.exc import DBAPIError
+
+from tubside.errors import StoreError
+from tubside.store.content import Content, content_of, copy_rows
+from tubside.store.naming import address_of
+from tubside.store.opening import connect, connect_reading, transaction
+from tubside.store.tables import METADATA
+from tubside.store.versions import stamp
+
+
+@dataclass(frozen=True, slots=True)
+class Backup:
+    """A backup that was written and checked."""
+
+    file: Path
+    content: Content
+
+
+def write_backup(engine: Engine, file: Path) -> Backup:
+    """Copy the store into a new file, and read it again.
+
+    Raises
+    ------
+    StoreError
+        When the file is there already, cannot be written, or does not hold the same.
+    """
+    if file.exists():
+        msg = f"{file} is there already; name another file"
+        raise StoreError(msg)
+    aside = file.with_name(f"{file.name}.partial")
+    try:
+        file.parent.mkdir(parents=True, exist_ok=True)
+        aside.unlink(missing_ok=True)
+        aside.touch(mode=0o600)
+        with transaction(engine, writes=False) as source:
+            wanted = content_of(source)
+            _copy(source, aside)
+        _checked(aside, wanted)
+        settle(aside, file)
+    except OSError as wrong:
+        msg = f"the backup {file} cannot be written: {wrong.strerror or wrong}"
+        raise StoreError(msg) from wrong
+    finally:
+        aside.unlink(missing_ok=True)
+    return Backup(file, wanted)
+
+
+def check_backup(file: Path) -> Content:
+    """Read a whole backup and tell what it holds.
+
+    Raises
+    ------
+    StoreError
+        When it is no backup, or damaged.
+    """
+    if not file.is_file():
+        msg = f"there is no file {file}"
+        raise StoreError(msg)
+    opened = sqlite3.connect(f"{file.absolute().as_uri()}?mode=ro", uri=True)
+    try:
+        found = [row[0] for row in opened.execute("PRAGMA integrity_check")]
+        found += ["a row refers to nothing" for _ in opened.execute("PRAGMA foreign_key_check")]
+    except sqlite3.DatabaseError as wrong:
+        found = [str(wrong)]
+    finally:
+        opened.close()
+    if found != ["ok"]:
+        msg = f"{file} is damaged or no backup: {found[0]}; use another one"
+        raise StoreError(msg)
+    return _read(file)
+
+
+def settle(aside: Path, file: Path) -> None:
+    """Give a finished file its name, for good: also when the power goes."""
+    with aside.open("rb") as written:
+        os.fsync(written.fileno())
+    aside.replace(file)
+    folder = os.open(file.parent, os.O_RDONLY)
+    try:
+        os.fsync(folder)
+    finally:
+        os.close(folder)
+
+
+def _copy(source: Connection, file: Path) -> None:
+    if source.dialect.name != "sqlite":
+        _copy_from_server(source, file)
+        return
+    target = sqlite3.connect(file)
+    try:
+        cast("sqlite3.Connection", source.connection.dbapi_connection).backup(target)
+        target.execute("PRAGMA journal_mode=DELETE")  # one file, nothing beside it
+    finally:
+        target.close()
+
+
+def _copy_from_server(source: Connection, file: Path) -> None:
+    engine = connect(address_of(file))
+    try:
+        with transaction(engine, writes=True) as target:
+            METADATA.create_all(target)
+            stamp(target)
+            copy_rows(source, target)
+    finally:
+        engine.dispose()
+    _one_file(file)
+
+
+def _one_file(file: Path) -> None:
+    opened = sqlite3.connect(file)
+    try:
+        opened.execute("PRAGMA journal_mode=DELETE")
+    finally:
+        opened.close()
+
+
+def _checked(file: Path, wanted: Content) -> None:
+    if check_backup(file) != wanted:
+        msg = f"the backup {file} does not hold what the store holds; it was thrown away"
+        raise StoreError(msg)
+
+
+def _read(file: Path) -> Content:
+    engine = connect_reading(file)
+    try:
+        with transaction(engine, writes=False) as opened:
+            return content_of(opened)
+    except DBAPIError as wrong:
+        msg = f"{file} is no backup: {wrong.orig}"
+        raise StoreError(msg) from wrong
+    finally:
+        engine.dispose()

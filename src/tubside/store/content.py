@@ -1,0 +1,57 @@
+"""What a store holds, told independently of the database it is in."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from hashlib import sha256
+
+import msgspec
+from sqlalchemy import Connection, MetaData, Table, func, insert, select
+
+from tubside.store.tables import METADATA
+
+BATCH = 200
+
+
+@dataclass(frozen=True, slots=True)
+class Content:
+    """Rows of each table, and a SHA-256 of all that stands in them."""
+
+    rows: dict[str, int]
+    digest: str
+
+
+def content_of(connection: Connection) -> Content:
+    """Count and digest every row; equal for equal content, on whatever database."""
+    rows: dict[str, int] = {}
+    whole = sha256()
+    found = MetaData()
+    found.reflect(connection)  # as it is there: an older version has other tables
+    for table in sorted(found.tables.values(), key=lambda table: table.name):
+        lines = sorted(_row_digests(connection, table))
+        rows[table.name] = len(lines)
+        whole.update(f"{table.name}\0{len(lines)}\0".encode())
+        for line in lines:
+            whole.update(line)
+    return Content(rows, whole.hexdigest())
+
+
+def copy_rows(source: Connection, target: Connection) -> None:
+    """Copy every row into empty tables, those first that others refer to."""
+    for table in METADATA.sorted_tables:
+        for batch in source.execution_options(yield_per=BATCH).execute(select(table)).partitions():
+            target.execute(insert(table), [dict(row._mapping) for row in batch])  # noqa: SLF001  # SQLAlchemy's own public name
+
+
+def is_empty(connection: Connection) -> bool:
+    """Whether there is no row in any table."""
+    return not any(
+        connection.execute(select(func.count()).select_from(table)).scalar()
+        for table in METADATA.sorted_tables
+    )
+
+
+def _row_digests(connection: Connection, table: Table) -> Iterator[bytes]:
+    for row in connection.execution_options(yield_per=BATCH).execute(select(table)):
+        yield sha256(msgspec.msgpack.encode(dict(row._mapping), order="sorted")).digest()  # noqa: SLF001  # SQLAlchemy's own public name

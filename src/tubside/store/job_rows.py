@@ -1,0 +1,67 @@
+"""The list of jobs: one row a job, computed from its facts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import Connection, func, insert, select, tuple_, update
+
+from tubside.store.tables import FACTS, JOBS, PEOPLE
+
+
+@dataclass(frozen=True, slots=True)
+class JobRow:
+    """What the list shows of a job; ``trouble`` is JSON, ``fee`` in cents."""
+
+    id: str
+    opened_at: datetime
+    last_at: datetime
+    stage: str
+    closed: bool
+    family: str | None
+    model: str | None
+    trouble: str
+    danger: bool
+    person: str | None
+    leading: str | None
+    chance: float | None
+    fee: int | None
+
+
+def exists(connection: Connection, job: str) -> bool:
+    """Whether there is such a job."""
+    return connection.execute(select(JOBS.c.id).where(JOBS.c.id == job)).first() is not None
+
+
+def put(connection: Connection, row: JobRow) -> None:
+    """Write the row of a job anew, or for the first time."""
+    values = {name: getattr(row, name) for name in JobRow.__slots__}
+    if exists(connection, row.id):
+        connection.execute(update(JOBS).where(JOBS.c.id == row.id).values(values))
+    else:
+        connection.execute(insert(JOBS).values(values))
+
+
+def listed(
+    connection: Connection, *, closed: bool, limit: int, after: str | None
+) -> list[tuple[JobRow, str | None]]:
+    """Jobs with the data of their person, the one with the latest fact first."""
+    query = select(JOBS, PEOPLE.c.data).outerjoin(PEOPLE, PEOPLE.c.id == JOBS.c.person)
+    query = query.where(JOBS.c.closed == closed)
+    if after is not None:
+        last = select(JOBS.c.last_at).where(JOBS.c.id == after).scalar_subquery()
+        query = query.where(tuple_(JOBS.c.last_at, JOBS.c.id) < tuple_(last, after))
+    query = query.order_by(JOBS.c.last_at.desc(), JOBS.c.id.desc()).limit(limit)
+    return [(JobRow(*row[:-1]), row[-1]) for row in connection.execute(query)]
+
+
+def all_ids(connection: Connection) -> list[str]:
+    """Every job there is, sorted."""
+    return list(connection.execute(select(JOBS.c.id).order_by(JOBS.c.id)).scalars())
+
+
+def count_facts(connection: Connection, job: str) -> int:
+    """How many facts a job has, retracted ones included."""
+    query = select(func.count()).select_from(FACTS).where(FACTS.c.job == job)
+    return int(connection.execute(query).scalar() or 0)

@@ -1,0 +1,21 @@
+"""Names of the files a shop's data is in."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from pathlib import Path
+
+from sqlalchemy import URL
+
+DATABASE = "tubside.sqlite"
+BACKUPS = "backups"
+
+
+def dated(what: str, moment: datetime) -> str:
+    """File name of a copy made at a moment (UTC), such as ``backup-20260301T090000Z.sqlite``."""
+    return f"{what}-{moment.astimezone(UTC):%Y%m%dT%H%M%S%fZ}.sqlite"
+
+
+def address_of(file: Path) -> URL:
+    """The address of a SQLite file, whatever signs its name holds."""
+    return URL.create("sqlite", database=str(file))

@@ -1,0 +1,150 @@
+"""The tables. Every change here comes with a migration; a test holds the two together."""
+
+from __future__ import annotations
+
+from sqlalchemy import (
+    BigInteger,
+    Boolean,
+    Column,
+    Float,
+    ForeignKey,
+    Index,
+    LargeBinary,
+    MetaData,
+    Table,
+    Text,
+    UniqueConstraint,
+)
+
+from tubside.store.columns import Cents, UtcDateTime
+
+METADATA = MetaData(
+    naming_convention={
+        "pk": "pk_%(table_name)s",
+        "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+        "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+        "fk": "fk_%(table_name)s_%(column_0_N_name)s",
+    }
+)
+
+JOBS = Table(
+    "jobs",
+    METADATA,
+    Column("id", Text, primary_key=True),
+    Column("opened_at", UtcDateTime, nullable=False),
+    Column("last_at", UtcDateTime, nullable=False),
+    Column("stage", Text, nullable=False),
+    Column("closed", Boolean, nullable=False),
+    Column("family", Text),
+    Column("model", Text),
+    Column("trouble", Text, nullable=False),
+    Column("danger", Boolean, nullable=False),
+    Column("person", Text),
+    Column("leading", Text),
+    Column("chance", Float),
+    Column("fee", Cents),
+    Index(None, "closed", "last_at", "id"),
+)
+"""What the list of jobs shows, computed from the facts whenever one is added."""
+
+FACTS = Table(
+    "facts",
+    METADATA,
+    Column("id", Text, primary_key=True),
+    Column("job", Text, ForeignKey("jobs.id"), nullable=False),
+    Column("device", Text, nullable=False),
+    Column("sequence", BigInteger, nullable=False),
+    Column("at", UtcDateTime, nullable=False),
+    Column("seen", Text, nullable=False),
+    Column("kind", Text, nullable=False),
+    Column("body", Text, nullable=False),
+    Column("retracts", Text),
+    Column("computed_from", Text),
+    Column("received_at", UtcDateTime, nullable=False),
+    UniqueConstraint("device", "sequence"),
+    Index(None, "job"),
+    Index(None, "kind"),
+)
+"""Appended, never changed. ``seen`` and ``body`` are JSON; ``retracts`` may name a fact
+that has not arrived yet."""
+
+PEOPLE = Table(
+    "people",
+    METADATA,
+    Column("id", Text, primary_key=True),
+    Column("data", Text),
+    Column("replaces", Text),
+    Column("kept_at", UtcDateTime, nullable=False),
+    Column("erased_at", UtcDateTime),
+    Index(None, "replaces"),
+)
+"""``data`` is JSON, and null once erased: the row stays, so that a copy arriving later is
+not taken for new."""
+
+WORDS = Table(
+    "words",
+    METADATA,
+    Column("id", Text, primary_key=True),
+    Column("job", Text, ForeignKey("jobs.id"), nullable=False),
+    Column("content", Text),
+    Column("kept_at", UtcDateTime, nullable=False),
+    Column("erased_at", UtcDateTime),
+    Index(None, "job"),
+)
+
+PHOTOS = Table(
+    "photos",
+    METADATA,
+    Column("id", Text, primary_key=True),
+    Column("job", Text, ForeignKey("jobs.id"), nullable=False),
+    Column("media_type", Text, nullable=False),
+    Column("content", LargeBinary),
+    Column("kept_at", UtcDateTime, nullable=False),
+    Column("erased_at", UtcDateTime),
+    Index(None, "job"),
+)
+
+TOLD = Table(
+    "told",
+    METADATA,
+    Column("id", Text, primary_key=True),
+    Column("content", Text, nullable=False),
+    Column("kept_at", UtcDateTime, nullable=False),
+)
+"""Advice that was computed, by a hash of all it was computed from; can be made again."""
+
+USERS = Table(
+    "users",
+    METADATA,
+    Column("name", Text, primary_key=True),
+    Column("role", Text, nullable=False),
+    Column("password", Text, nullable=False),
+    Column("since", UtcDateTime, nullable=False),
+)
+
+SESSIONS = Table(
+    "sessions",
+    METADATA,
+    Column("token_hash", Text, primary_key=True),
+    Column("id", Text, nullable=False, unique=True),
+    Column("user", Text, ForeignKey("users.name", ondelete="CASCADE"), nullable=False),
+    Column("since", UtcDateTime, nullable=False),
+    Column("seen_at", UtcDateTime, nullable=False),
+    Column("device", Text, nullable=False),
+    Index(None, "user"),
+)
+
+TRIES = Table(
+    "tries",
+    METADATA,
+    Column("key", Text, primary_key=True),
+    Column("left", Float, nullable=False),
+    Column("at", UtcDateTime, nullable=False),
+)
+
+SETTINGS = Table(
+    "settings",
+    METADATA,
+    Column("name", Text, primary_key=True),
+    Column("value", Text, nullable=False),
+)
