@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import click
 
+SETS = 3000
+"""Sets of causes looked at: fewer than in earnest, to be quick; each end tells what that leaves."""
+
 
 @click.command("demo")
 @click.option(
@@ -27,6 +30,6 @@ def demo_command(no_serve: bool) -> None:  # noqa: ARG001  # nothing is served y
     jobs = demo_jobs()
     print_opening(console, len(jobs))
     for number, job in enumerate(jobs, start=1):
-        played = play(job.source, knowledge_of(job.source.job), job.file.truth)
+        played = play(job.source, knowledge_of(job.source.job), job.file.truth, SETS)
         print_played(console, number, job.file, played)
     print_closing(console)

@@ -59,6 +59,7 @@ class Marks:
     feet: str
     then: str
     bullet: str
+    line: str
     thin: box.Box
     thick: box.Box
     poor: bool
@@ -81,6 +82,7 @@ RICH = Marks(
     feet="╰┬────┬╯",
     then="→",
     bullet="▪",
+    line="─",
     thin=box.ROUNDED,
     thick=box.HEAVY,
     poor=False,
@@ -94,6 +96,7 @@ POOR = Marks(
     feet="'o----o'",
     then="->",
     bullet="-",
+    line="-",
     thin=box.ASCII,
     thick=_THICK,
     poor=True,

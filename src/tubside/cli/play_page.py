@@ -26,7 +26,7 @@ from tubside.service.advise import Advice
 from tubside.service.explain import ToldStep, told_step
 from tubside.service.play import Played, Turn
 from tubside.service.telling import top_causes
-from tubside.service.wording import decibans, dollars, minutes, percent, strength
+from tubside.service.wording import at_most, decibans, dollars, minutes, percent, strength
 
 CALL_CAUSES, TURN_CAUSES = 5, 3
 INDENT = (0, 0, 0, 4)
@@ -48,7 +48,8 @@ def print_played(console: Console, number: int, file: DemoFile, played: Played) 
     """One job from the call to its end."""
     marks = marks_of(console)
     console.print()
-    console.rule(Text(f" Call {number}: {marks.words(file.title)} ", style=COPPER_BOLD))
+    title = Text(f" Call {number}: {marks.words(file.title)} ", style=COPPER_BOLD)
+    console.rule(title, characters=marks.line)
     for part in _call(marks, file, played, console.width):
         console.print(part)
     for step, turn in enumerate(played.turns, start=1):
@@ -63,7 +64,7 @@ def print_played(console: Console, number: int, file: DemoFile, played: Played) 
 def print_closing(console: Console) -> None:
     """Where to go from here."""
     console.print()
-    console.rule(style=QUIET)
+    console.rule(style=QUIET, characters=marks_of(console).line)
     console.print(Flow("Write down a job of your own and ask: tubside next job.yaml"))
     console.print(Flow("The ids it may use: tubside next --list top_load"))
 
@@ -151,6 +152,10 @@ def _end(marks: Marks, file: DemoFile, played: Played) -> Iterator[RenderableTyp
         f"Cost to both sides: {dollars(played.spent)}; at the call {expected} was to be expected."
     )
     yield Padding(Flow(cost), INDENT)
+    left_out = max(advice.belief.left_out for advice in (played.first, played.last))
+    yield Padding(
+        Flow(f"Sets of causes not looked at: at most {at_most(left_out)}.", QUIET), INDENT
+    )
 
 
 def _ended(played: Played) -> str:
