@@ -1,0 +1,123 @@
+"""The demo shop: twelve invented jobs in different stages, written as any job is."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from pathlib import Path
+
+import msgspec
+
+from tubside.service.attachments import add_words
+from tubside.service.jobs import Author, new_job, record, record_advice
+from tubside.service.library import Library
+from tubside.service.people import PersonData, add_person
+from tubside.service.records import Body, Closing, PersonNamed, Visit, WordsKept
+from tubside.store.opening import Store
+from tubside.strict_yaml import convert, read_file
+
+FILE = Path(__file__).parent / "demo_shop.yaml"
+BETWEEN_FACTS = timedelta(seconds=8)
+
+
+class Record(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Base: unknown keys are refused."""
+
+
+class Who(Record, frozen=True, kw_only=True):
+    """An invented customer."""
+
+    name: str
+    phone: str
+    address: str
+
+
+class Moment(Record, frozen=True, kw_only=True):
+    """Facts written down at once, hours from now."""
+
+    hours: float
+    facts: list[Body]
+
+
+class Booked(Record, frozen=True, kw_only=True):
+    """A visit agreed on at the first moment, hours from now."""
+
+    in_hours: float
+    window_hours: float
+
+
+class ShopJob(Record, frozen=True, kw_only=True):
+    """One job of the demo shop."""
+
+    title: str
+    who: Who
+    words: str
+    moments: list[Moment]
+    visit: Booked | None = None
+
+
+class ShopFile(Record, frozen=True, kw_only=True):
+    """All jobs of the demo shop."""
+
+    jobs: list[ShopJob]
+
+
+@dataclass
+class _Hand:
+    """Writes facts as the two vans' phones would have, each a little later than the last."""
+
+    fresh_id: Callable[[], str]
+    now: datetime
+
+    def clock(self) -> datetime:
+        self.now += BETWEEN_FACTS
+        return self.now
+
+    def author(self) -> Author:
+        return Author("demo-shop", self.clock, self.fresh_id)
+
+
+def shop_jobs(path: Path = FILE) -> list[ShopJob]:
+    """Return the jobs of the demo shop, oldest first.
+
+    Raises
+    ------
+    FileProblemsError
+        With every problem: file:line, what, and how to mend it.
+    """
+    jobs = convert(read_file(path, path.name), ShopFile).jobs
+    return sorted(jobs, key=lambda job: job.moments[0].hours)
+
+
+def fill(store: Store, library: Library, now: datetime, fresh_id: Callable[[], str]) -> list[str]:
+    """Write every job of the demo shop; their ids, oldest first."""
+    return [_write(store, library, job, _Hand(fresh_id, now), now) for job in shop_jobs()]
+
+
+def _write(store: Store, library: Library, job: ShopJob, hand: _Hand, now: datetime) -> str:
+    first, *later = job.moments
+    hand.now = now + timedelta(hours=first.hours)
+    author = hand.author()
+    person, words = hand.fresh_id(), hand.fresh_id()
+    add_person(store, person, PersonData(**msgspec.structs.asdict(job.who)), hand.now)
+    job_id = new_job(store, author, [PersonNamed(ref=person), *first.facts, *_visit(job, now)])
+    add_words(store, job_id, words, job.words, hand.now)
+    record(store, job_id, author, WordsKept(ref=words, about="trouble"))
+    for moment in later:
+        if any(isinstance(body, Closing) for body in moment.facts):
+            record_advice(store, library, job_id, author)
+        hand.now = now + timedelta(hours=moment.hours)
+        for body in moment.facts:
+            record(store, job_id, author, body)
+    if not any(isinstance(body, Closing) for body in job.moments[-1].facts):
+        record_advice(store, library, job_id, author)
+    return job_id
+
+
+def _visit(job: ShopJob, now: datetime) -> list[Body]:
+    if job.visit is None:
+        return []
+    start = (now + timedelta(hours=job.visit.in_hours)).replace(minute=0, second=0, microsecond=0)
+    end = start + timedelta(hours=job.visit.window_hours)
+    return [Visit(status="booked", arrive_from=start, arrive_until=end)]
