@@ -112,6 +112,7 @@ def test_readme_has_the_lines_behind_make() -> None:
     """Tests that README and setup page give the same two lines that make runs."""
     makefile = (ROOT / "Makefile").read_text(encoding="utf-8")
     assert "@$(RUN) --no-dev tubside demo" in makefile
-    lines = "python3 -m pip install --target .uv uv\n.uv/bin/uv run --no-dev tubside demo\n"
+    run = ".uv/bin/uv run --all-extras --no-dev tubside demo"
+    lines = f"python3 -m pip install --target .uv uv\n{run}\n"
     assert lines in (ROOT / "README.md").read_text(encoding="utf-8")
     assert lines in page("setup.md")
