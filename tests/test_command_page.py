@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 import command_page
+from tubside.cli import COMMANDS, main
 
 
 @click.group()
@@ -30,3 +31,9 @@ def test_each_command_has_its_section() -> None:
     assert "`--days` INTEGER\n: How long it is lent.\n" in text
     assert "`--quiet`\n: Say nothing.\n" in text
     assert "secret" not in text
+
+
+def test_commands_that_are_loaded_late_are_told() -> None:
+    """Tests that the page also holds the commands that the program imports when called."""
+    text = command_page.page(main)
+    assert [name for name in COMMANDS if f"\n## tubside {name}\n" not in text] == []

@@ -22,8 +22,10 @@ def walk(command: click.Command, name: str) -> Iterator[tuple[str, click.Command
     """Yield every command with its whole name, groups before their members."""
     yield name, command
     if isinstance(command, click.Group):
-        for part, below in sorted(command.commands.items()):
-            if not below.hidden:
+        context = click.Context(command, info_name=name)
+        for part in sorted(command.list_commands(context)):
+            below = command.get_command(context, part)  # also what is loaded only when called
+            if below is not None and not below.hidden:
                 yield from walk(below, f"{name} {part}")
 
 
