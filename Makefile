@@ -5,13 +5,16 @@ UV := .uv/bin/uv
 RUN := $(UV) run --all-extras
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test system soak bench lint docs commands pins
+.PHONY: help demo serve test system soak bench lint docs commands pictures pins
 
 help: ## show this list
 	@sed -n 's/^\([a-z]*\):.*## /  make \1\t/p' Makefile | expand -t 16
 
-demo: $(UV) ## play the demonstration in the terminal
+demo: $(UV) ## play the demonstration in the terminal, then serve the demo shop
 	@$(RUN) --no-dev tubside demo
+
+serve: $(UV) ## serve the pages on this machine
+	@$(RUN) --no-dev tubside serve
 
 test: $(UV) ## run every test but the long ones
 	@$(RUN) pytest
@@ -39,6 +42,9 @@ docs: $(UV) ## build the pages in docs/_build
 
 commands: $(UV) ## write docs/commands.md from the program
 	@$(RUN) python tools/command_page.py
+
+pictures: $(UV) ## draw the pictures and outputs of the pages
+	@$(RUN) python docs/make_pictures.py
 
 pins: $(UV) ## renew the pinned versions
 	$(UV) --no-config pip compile --quiet --universal --upgrade --no-header --no-annotate \

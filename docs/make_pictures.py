@@ -1,0 +1,97 @@
+"""Draw the terminal pictures and print the outputs in the pages (``make pictures``).
+
+Run it after a change of what ``tubside next`` prints, or of the packs.
+
+The same packs and job file always give the same picture. No font is fetched from
+anywhere: what rich writes for that is taken out.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+import sys
+from pathlib import Path
+
+from rich.console import Console
+from rich.terminal_theme import TerminalTheme
+
+from tubside.cli.advice_page import print_advice
+from tubside.service.advise import advise
+from tubside.service.job_file import read_job
+from tubside.service.knowledge import knowledge_of
+
+HERE = Path(__file__).parent
+PICTURES = {"next": "call"}
+"""Picture -> job file in ``examples``."""
+PAGES = ("a-job-by-example",)
+OUTPUT = re.compile(r"(<!-- tubside next ([\w.-]+) -->)\n```text\n.*?\n```", re.DOTALL)
+WIDTH = 80
+INK, ENAMEL = (31, 42, 48), (251, 250, 246)
+# Only ink and ground are used: the page names its other colours itself.
+WALL = TerminalTheme(ENAMEL, INK, [INK] * 8)
+FACES = "ui-monospace, 'DejaVu Sans Mono', Menlo, Consolas, monospace"
+CHANGES = {
+    r"@font-face \{.*?\}\s*": "",  # no font from elsewhere
+    r"font-family: [^;]*;": f"font-family: {FACES};",
+    r"\s*<!--.*?-->": "",
+    r'<g transform="translate\(26,22\)">.*?</g>': "",  # three lights that mean nothing here
+    r"fill: #777d7f": "fill: #4a5960",  # the second voice, dark enough to read
+    r"[ \t]+$": "",
+}
+"""What is changed in rich's drawing: pattern -> text in its place."""
+
+
+def picture(job: Path) -> str:
+    """Return the page of advice on a job file as SVG."""
+    console = Console(
+        width=WIDTH,
+        record=True,
+        file=io.StringIO(),
+        force_terminal=True,
+        color_system="truecolor",
+        highlight=False,
+        legacy_windows=False,
+        _environ={},
+    )
+    source = read_job(job)
+    print_advice(advise(source, knowledge_of(source.job)), console)
+    title = f"tubside next {job.name}"
+    svg = console.export_svg(title=title, theme=WALL, unique_id=job.stem)
+    for pattern, ours in CHANGES.items():
+        svg = re.sub(pattern, ours, svg, flags=re.DOTALL | re.MULTILINE)
+    return svg
+
+
+def printed(job: Path) -> str:
+    """Return the page of advice on a job file as plain text."""
+    file = io.StringIO()
+    source = read_job(job)
+    console = Console(file=file, width=WIDTH, color_system=None, highlight=False, _environ={})
+    print_advice(advise(source, knowledge_of(source.job)), console)
+    return "\n".join(line.rstrip() for line in file.getvalue().splitlines())
+
+
+def filled(page: str) -> str:
+    """Return a page with each output below its marker printed anew."""
+
+    def anew(found: re.Match[str]) -> str:
+        return f"{found[1]}\n```text\n{printed(HERE / 'examples' / found[2])}\n```"
+
+    return OUTPUT.sub(anew, page)
+
+
+def main(folder: Path = HERE / "pictures") -> None:
+    """Write every picture into ``folder``, and the outputs into the pages."""
+    for name, job in PICTURES.items():
+        path = folder / f"{name}.svg"
+        path.write_text(picture(HERE / "examples" / f"{job}.yaml"), encoding="utf-8")
+        print(path.name)
+    for name in PAGES:
+        path = HERE / f"{name}.md"
+        path.write_text(filled(path.read_text(encoding="utf-8")), encoding="utf-8")
+        print(path.name)
+
+
+if __name__ == "__main__":
+    main(*map(Path, sys.argv[1:2]))
