@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cache
 from itertools import product
 
 import numpy as np
@@ -70,6 +71,7 @@ class Shape:
     seed: int = 0
 
 
+@cache
 def made_model(shape: Shape) -> FaultModel:
     """Return an invented model: every number is drawn, every row is a distribution."""
     rng = np.random.default_rng(shape.seed)
