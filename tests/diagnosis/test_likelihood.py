@@ -15,6 +15,7 @@ from tubside.diagnosis.likelihood import (
     NAMED_FIRST,
     complaint_terms,
     first_table,
+    heard_of,
     log_likelihood,
     mentioned,
     told,
@@ -93,18 +94,31 @@ def test_of_several_named_one_came_first() -> None:
     _, off = first_table(MODEL, SETS)
     said = MODEL.complaint.said
     found = told(MODEL, FirstComplaint(np.ones(6), reported=(4, 1, 5)), off)
-    beside = {k: mentioned(MODEL, k).given(off) for k in (4, 1, 5)}
+    beside = {k: heard_of(MODEL, k, *mentioned(MODEL, k)).given(off) for k in (4, 1, 5)}
     wanted = NAMED_FIRST * said[:, 4] * beside[1] * beside[5]
     wanted += (1 - NAMED_FIRST) / 2 * said[:, 1] * beside[4] * beside[5]
     wanted += (1 - NAMED_FIRST) / 2 * said[:, 5] * beside[4] * beside[1]
     assert found == pytest.approx(wanted, abs=1e-15)
 
 
+def test_mention_and_answer_on_a_condition_are_one_report() -> None:
+    """Tests that a mention and what was asked multiply while the condition is on or off."""
+    _, off = first_table(MODEL, SETS)
+    asked = FirstComplaint(np.ones(6), reported=(1, 4), symptoms=(Symptom(4, 0.98, 0.02, 1),))
+    if_on, if_off = mentioned(MODEL, 4)
+    both = heard_of(MODEL, 4, if_on * 0.98, if_off * 0.02).given(off)
+    beside = heard_of(MODEL, 1, *mentioned(MODEL, 1)).given(off)
+    alone = heard_of(MODEL, 4, 0.98, np.full(6, 0.02)).given(off)
+    said = MODEL.complaint.said
+    wanted = NAMED_FIRST * said[:, 1] * both + (1 - NAMED_FIRST) * said[:, 4] * beside * alone
+    assert told(MODEL, asked, off) == pytest.approx(wanted, abs=1e-15)
+
+
 def test_mention_is_likelier_of_what_is_on() -> None:
     """Tests that a mention never leaves the range from off to on, and rises with being on."""
     _, off = first_table(MODEL, SETS)
     for condition in range(6):
-        chance = mentioned(MODEL, condition).given(off)
+        chance = heard_of(MODEL, condition, *mentioned(MODEL, condition)).given(off)
         assert chance.min() >= MENTIONED[1]
         assert chance.max() <= MENTIONED[0]
         assert chance[:, condition] == pytest.approx(np.full(len(SETS), MENTIONED[0]))

@@ -18,15 +18,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from tubside.diagnosis.evidence import Evidence, FirstComplaint, Look, looks, symptom_reports
+from tubside.diagnosis.evidence import Evidence, FirstComplaint, Look, looks
 from tubside.diagnosis.hypotheses import Rows, Sets, log_prior, prior_now
-from tubside.diagnosis.likelihood import (
-    Heard,
-    complaint_terms,
-    heard_of,
-    look_log,
-    ways_of_telling,
-)
+from tubside.diagnosis.likelihood import Heard, complaint_terms, look_log, ways_of_telling
 from tubside.diagnosis.states import log_quiet, log_ratios
 from tubside.pack.complaint import off_chances
 from tubside.pack.fault_model import FaultModel, Finding, Floats
@@ -121,14 +115,10 @@ def _without_panel(model: FaultModel, complaint: FirstComplaint) -> FirstComplai
 
 def said_products(model: FaultModel, complaint: FirstComplaint) -> Products:
     """Everything said at the call as products: each way of telling, each condition on or off."""
-    asked = [
-        heard_of(model, condition, if_on, np.full(len(complaint.words), if_off))
-        for condition, if_on, if_off in symptom_reports(model, complaint)
-    ]
     by_off: dict[tuple[int, ...], Floats] = {}
-    for words, others in ways_of_telling(model, complaint) or [(np.ones_like(complaint.words), [])]:
+    for words, others in ways_of_telling(model, complaint):
         parts: dict[tuple[int, ...], Floats] = {(): complaint.words * words}
-        for heard in (*others, *asked):
+        for heard in others:
             parts = _with_heard(parts, heard)
         for off, part in parts.items():
             by_off[off] = by_off.get(off, np.zeros_like(part)) + part

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -63,9 +64,6 @@ def complaint_terms(model: FaultModel, complaint: FirstComplaint, sets: Sets) ->
     terms = first * complaint.words * told(model, complaint, off)
     if complaint.panel is not None:
         terms = terms * _panel(model, complaint, off)
-    for condition, if_on, if_off in symptom_reports(model, complaint):
-        heard = heard_of(model, condition, if_on, np.full(off.shape[1], if_off))
-        terms = terms * heard.given(off)
     return terms
 
 
@@ -92,9 +90,7 @@ def first_believed(
 
 
 def told(model: FaultModel, complaint: FirstComplaint, off: Floats) -> Floats:
-    """P(the conditions named at the call | first condition, S): (N, c)."""
-    if not complaint.reported:
-        return np.ones_like(off)
+    """P(the conditions named at the call or asked after | first condition, S): (N, c)."""
     result = np.zeros_like(off)
     for words, others in ways_of_telling(model, complaint):
         part = np.tile(words, (len(off), 1))
@@ -107,12 +103,16 @@ def told(model: FaultModel, complaint: FirstComplaint, off: Floats) -> Floats:
 def ways_of_telling(
     model: FaultModel, complaint: FirstComplaint
 ) -> list[tuple[Floats, list[Heard]]]:
-    """Each condition named, as the one that came first, with the others beside it.
+    """Each condition named, as the one that came first, with what was said of the others.
 
     The one named first came first with the chance 0.7, else one of the others did.
-    The rest are mentions: likelier of a condition that is on.
+    The rest are mentions: likelier of a condition that is on. A mention and answers
+    on the same condition are one report of it.
     """
     named, said = complaint.reported, model.complaint.said
+    asked = symptom_reports(model, complaint)
+    if not named:
+        return [(np.ones(len(complaint.words)), _heard(model, asked, ()))]
     ways = []
     for position, first in enumerate(named):
         alone = len(named) == 1
@@ -120,15 +120,27 @@ def ways_of_telling(
         if position:
             chance = (1.0 - NAMED_FIRST) / (len(named) - 1)
         others = named[:position] + named[position + 1 :]
-        ways.append((chance * said[:, first], [mentioned(model, other) for other in others]))
+        ways.append((chance * said[:, first], _heard(model, asked, others)))
     return ways
 
 
-def mentioned(model: FaultModel, condition: int) -> Heard:
-    """What a condition mentioned beside the first says of it."""
+def _heard(
+    model: FaultModel, asked: Sequence[tuple[int, float, float]], mentions: Sequence[int]
+) -> list[Heard]:
+    """All that was said of each condition beside the first one."""
+    size = len(model.complaint.leak)
+    chances = {condition: (if_on, np.full(size, if_off)) for condition, if_on, if_off in asked}
+    for condition in mentions:
+        on, off = chances.get(condition, (1.0, np.ones(size)))
+        if_on, if_off = mentioned(model, condition)
+        chances[condition] = (on * if_on, off * if_off)
+    return [heard_of(model, condition, on, off) for condition, (on, off) in chances.items()]
+
+
+def mentioned(model: FaultModel, condition: int) -> tuple[float, Floats]:
+    """P(a condition is mentioned beside the first | on), and (c,) if off, by first condition."""
     if_on, if_off = MENTIONED
-    confused = if_off + (if_on - if_off) * model.complaint.said[:, condition]
-    return heard_of(model, condition, if_on, confused)
+    return if_on, if_off + (if_on - if_off) * model.complaint.said[:, condition]
 
 
 def heard_of(model: FaultModel, condition: int, if_on: float, if_off: Floats) -> Heard:
