@@ -5,7 +5,7 @@ from __future__ import annotations
 import platform
 from importlib import import_module
 
-PARTS = ("startup", "belief_update", "next_step")
+PARTS = ("startup", "belief_update", "next_step", "job_page")
 
 
 def main() -> None:

@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
+import os
+
 import click
 
 from tubside import __version__
 from tubside.cli.lazy import LazyGroup
+
+# The matrices here are small: more threads only wait for one another.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 COMMANDS = {
     "next": ("tubside.cli.next:next_command", "Tell what is wrong and the next best step."),
     "demo": ("tubside.cli.demo:demo_command", "Show whole jobs by example."),
     "serve": ("tubside.cli.serve:serve_command", "Serve the pages, here or to phones of the shop."),
     "user": ("tubside.cli.user:user_group", "Say who may log in, and end sessions."),
+    "backup": ("tubside.cli.backups:backup_command", "Copy all data into one checked file."),
+    "restore": ("tubside.cli.backups:restore_command", "Bring back the data of a backup."),
     "pack": ("tubside.cli.pack:pack_group", "Check packs; print their schema for editors."),
 }
 

@@ -9,7 +9,7 @@ from sqlalchemy import Table
 
 from tubside.errors import AttachmentError, NotThereError
 from tubside.service.people import check_text
-from tubside.service.refs import check_ref, need_job
+from tubside.service.refs import check_ref, need_job, need_ref
 from tubside.store import beside
 from tubside.store.opening import Store
 from tubside.store.tables import PHOTOS, WORDS
@@ -72,6 +72,8 @@ def add_photo(store: Store, job_id: str, ref: str, content: bytes, now: datetime
 
 def read_photo(store: Store, job_id: str, ref: str) -> Photo:
     """A photo of that job; NotThereError when it is not there, or was erased."""
+    need_ref(job_id, "job")
+    need_ref(ref, "photo")
     with store.reading() as opened:
         row = beside.photo(opened, job_id, ref)
     if row is None or row.content is None:
@@ -91,7 +93,9 @@ def erase_photo(store: Store, job_id: str, ref: str, now: datetime) -> None:
 
 
 def _erase(store: Store, table: Table, job_id: str, ref: str, now: datetime) -> None:
+    need_ref(ref, table.name)
     with store.writing() as opened:
+        need_job(opened, job_id)
         if not beside.erase_one(opened, table, job_id, ref, now):
             msg = f"this job has nothing under {ref!a}"
             raise NotThereError(msg)

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
+from tubside.errors import StoreError
 from tubside.service.data_folder import is_address, open_data
 from tubside.store.backup import Backup, check_backup, write_backup
 from tubside.store.content import Content
@@ -24,9 +25,13 @@ def back_up(place: str | Path, clock: Callable[[], datetime], file: Path | None 
     Raises
     ------
     StoreError
-        When the file is there already, or the copy does not hold the same.
+        When there are no data, the file is there already, or the copy does not hold the
+        same.
     """
     folder = Path() if is_address(place) else Path(place) / BACKUPS
+    if not is_address(place) and not (Path(place) / DATABASE).is_file():
+        msg = f"there are no data in {place}; name the folder that the server uses"
+        raise StoreError(msg)
     store = open_data(place, clock)
     try:
         return write_backup(store.engine, file or folder / dated("backup", clock()))

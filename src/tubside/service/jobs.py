@@ -17,7 +17,7 @@ from tubside.service.coding import coded_facts
 from tubside.service.job_list import job_line
 from tubside.service.library import Library
 from tubside.service.records import AdviceShown, Body, Retract, Slip
-from tubside.service.refs import check_ref, need_job
+from tubside.service.refs import check_ref, need_job, need_ref
 from tubside.service.replay import latest, source_of
 from tubside.service.told import ToldAdvice
 from tubside.service.viewing import view_of
@@ -156,6 +156,7 @@ def take_back(
     """
     with store.writing() as opened:
         need_job(opened, job_id)
+        need_ref(fact_id, "fact")
         there = kept.fact(opened, fact_id)
         if there is None or there.job != job_id:
             msg = f"this job has no fact {fact_id!a}"
@@ -206,8 +207,11 @@ def job_lines(
 ) -> list[JobLine]:
     """Open jobs (or the closed ones), the one with the latest fact first.
 
-    ``after`` is the id of the last job of the page before.
+    ``after`` is the id of the last job of the page before; NotThereError if there is
+    no such job.
     """
     with store.reading() as opened:
+        if after is not None:
+            need_job(opened, after)
         rows = job_rows.listed(opened, closed=closed, limit=limit, after=after)
     return [job_line(library, row, data) for row, data in rows]

@@ -11,7 +11,7 @@ from sqlalchemy import Connection
 
 from tubside.errors import AttachmentError, NotThereError
 from tubside.service.records import PersonNamed, encoded, kind_of
-from tubside.service.refs import check_ref
+from tubside.service.refs import check_ref, need_ref
 from tubside.store import beside, facts
 from tubside.store.opening import Store
 from tubside.store.tables import PEOPLE
@@ -71,6 +71,7 @@ def read_person(store: Store, ref: str) -> Person:
 
 def person_in(opened: Connection, ref: str) -> Person:
     """A person, read in a transaction; NotThereError for an unknown reference."""
+    need_ref(ref, "person")
     there, data = beside.person(opened, ref)
     if not there:
         msg = f"there is no person {ref!a}"

@@ -26,6 +26,7 @@ Chance = Annotated[float, Meta(ge=0, le=1)]
 
 Payers = Literal["customer", "maker-warranty", "insurer", "landlord", "recalled"]
 ConfirmedBy = Literal["re-run", "seen", "measured", "remedy-worked", "not-confirmed"]
+OftenWord = Literal["every-time", "sometimes", "once"]
 Slip = Literal["wrong-tap", "misheard", "looked-again", "other"]
 """Why a fact is taken back."""
 
@@ -51,7 +52,7 @@ class Reported(_Record, frozen=True, kw_only=True, tag_field="kind", tag="report
     conditions: Codes = []
     when: Code | None = None
     reached: Code | None = None
-    how_often: Literal["every-time", "sometimes", "once"] | None = None
+    how_often: OftenWord | None = None
 
 
 class Indication(_Record, frozen=True, kw_only=True, tag_field="kind", tag="indication"):
@@ -235,7 +236,9 @@ def encoded(body: Body) -> str:
         text = msgspec.json.encode(body, order="sorted").decode()
     except (ValueError, TypeError, UnicodeError) as wrong:
         raise _refused(wrong) from None
-    decoded(text)
+    if decoded(text) != body:
+        msg = "this fact cannot be kept: it holds a number that is none"
+        raise FactError(msg)
     return text
 
 

@@ -25,8 +25,18 @@ def check_ref(text: str) -> str:
         raise FactError(msg) from None
 
 
+def need_ref(text: str, what: str) -> None:
+    """Raise NotThereError for what no reference looks like, before a database sees it."""
+    try:
+        check_ref(text)
+    except FactError:
+        msg = f"there is no {what} {text[:64]!a}"
+        raise NotThereError(msg) from None
+
+
 def need_job(connection: Connection, job: str) -> None:
     """Raise NotThereError unless there is such a job."""
+    need_ref(job, "job")
     if not job_rows.exists(connection, job):
         msg = f"there is no job {job!a}"
         raise NotThereError(msg)

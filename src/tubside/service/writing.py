@@ -92,9 +92,10 @@ def made_elsewhere(
 
 
 def _checked(written: Written) -> _Authorship:
+    told = {**asdict(written), "seen": dict(written.seen)}
     try:
-        return msgspec.convert({**asdict(written), "seen": dict(written.seen)}, _Authorship)
-    except (msgspec.ValidationError, UnicodeError) as wrong:
+        return msgspec.json.decode(msgspec.json.encode(told), type=_Authorship)
+    except (msgspec.MsgspecError, UnicodeError, OverflowError) as wrong:
         msg = f"this fact cannot be kept: {wrong}"
         raise FactError(msg) from None
 

@@ -50,7 +50,9 @@ def write_backup(engine: Engine, file: Path) -> Backup:
         with transaction(engine, writes=False) as source:
             wanted = content_of(source)
             _copy(source, aside)
+        seal(aside)
         _checked(aside, wanted)
+        seal(aside, _number(wanted))
         settle(aside, file)
     except OSError as wrong:
         msg = f"the backup {file} cannot be written: {wrong.strerror or wrong}"
@@ -75,6 +77,7 @@ def check_backup(file: Path) -> Content:
     try:
         found = [row[0] for row in opened.execute("PRAGMA integrity_check")]
         found += ["a row refers to nothing" for _ in opened.execute("PRAGMA foreign_key_check")]
+        number = opened.execute("PRAGMA user_version").fetchone()[0]
     except sqlite3.DatabaseError as wrong:
         found = [str(wrong)]
     finally:
@@ -82,7 +85,25 @@ def check_backup(file: Path) -> Content:
     if found != ["ok"]:
         msg = f"{file} is damaged or no backup: {found[0]}; use another one"
         raise StoreError(msg)
-    return _read(file)
+    content = _read(file)
+    if number not in {0, _number(content)}:
+        msg = f"{file} was altered after it was written; use another one"
+        raise StoreError(msg)
+    return content
+
+
+def seal(file: Path, number: int = 0) -> None:
+    """Make a copy one file with nothing beside it, and write a number into its head.
+
+    The number is part of the digest of what the copy holds, as SQLite's own check
+    does not notice an altered letter; 0 says that the file is in use and changes.
+    """
+    opened = sqlite3.connect(file)
+    try:
+        opened.execute("PRAGMA journal_mode=DELETE")
+        opened.execute(f"PRAGMA user_version={number}")
+    finally:
+        opened.close()
 
 
 def settle(aside: Path, file: Path) -> None:
@@ -104,7 +125,6 @@ def _copy(source: Connection, file: Path) -> None:
     target = sqlite3.connect(file)
     try:
         cast("sqlite3.Connection", source.connection.dbapi_connection).backup(target)
-        target.execute("PRAGMA journal_mode=DELETE")  # one file, nothing beside it
     finally:
         target.close()
 
@@ -118,15 +138,10 @@ def _copy_from_server(source: Connection, file: Path) -> None:
             copy_rows(source, target)
     finally:
         engine.dispose()
-    _one_file(file)
 
 
-def _one_file(file: Path) -> None:
-    opened = sqlite3.connect(file)
-    try:
-        opened.execute("PRAGMA journal_mode=DELETE")
-    finally:
-        opened.close()
+def _number(content: Content) -> int:
+    return 1 + int(content.digest[:7], 16)
 
 
 def _checked(file: Path, wanted: Content) -> None:

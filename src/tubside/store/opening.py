@@ -121,7 +121,7 @@ def connect(url: str | URL) -> Engine:
             msg = f"'{address.drivername}' is no kind of store; use a folder or postgresql://..."
             raise StoreError(msg)
         engine = create_engine(address, **_options(address))
-    except (ArgumentError, NoSuchModuleError) as wrong:
+    except (ArgumentError, NoSuchModuleError, ValueError) as wrong:
         msg = "the address of the database cannot be read; use a folder or postgresql://..."
         raise StoreError(msg) from wrong
     except ModuleNotFoundError as wrong:

@@ -10,7 +10,7 @@ from datetime import datetime
 from pathlib import Path
 
 from tubside.errors import StoreError
-from tubside.store.backup import check_backup, settle
+from tubside.store.backup import check_backup, seal, settle
 from tubside.store.content import Content, content_of, copy_rows, is_empty
 from tubside.store.naming import address_of, dated
 from tubside.store.upgrading import open_store
@@ -32,6 +32,7 @@ def restore_file(backup: Path, file: Path, clock: Callable[[], datetime]) -> Pat
         aside.touch(mode=0o600)
         shutil.copyfile(backup, aside)
         _same(check_backup(aside), wanted, backup)
+        seal(aside)
         old = _set_aside(file, clock)
         settle(aside, file)
     except OSError as wrong:
@@ -55,6 +56,7 @@ def restore_server(backup: Path, url: str, clock: Callable[[], datetime]) -> Non
     with tempfile.TemporaryDirectory() as folder:
         newest = Path(folder) / "newest.sqlite"
         shutil.copyfile(backup, newest)
+        seal(newest)
         source, target = open_store(address_of(newest), clock), open_store(url, clock)
         try:
             with source.reading() as old, target.writing() as new:

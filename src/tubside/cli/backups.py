@@ -1,0 +1,69 @@
+"""``tubside backup`` and ``tubside restore``: a shop's data into one file, and back."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from pathlib import Path
+
+import click
+
+from tubside.cli.app_extra import require_app
+
+DATA = click.option(
+    "--data",
+    metavar="FOLDER",
+    help="Where the shop's data is: a folder, or postgresql://...",
+)
+
+
+@click.command("backup")
+@click.argument("file", required=False, type=click.Path(path_type=Path, dir_okay=False))
+@DATA
+def backup_command(file: Path | None, data: str | None) -> None:
+    """Copy all data into one FILE, also while the server runs, and check the copy.
+
+    Without FILE the copy goes into the folder backups of the data folder, named by
+    the time.
+    """
+    require_app()
+    from tubside.service.backups import back_up  # noqa: PLC0415  # heavy imports stay inside
+
+    made = back_up(_place(data), _now, file)
+    click.echo(f"{made.file}: {_told(made.content.rows)}; read again and found equal")
+
+
+@click.command("restore")
+@click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
+@DATA
+def restore_command(file: Path, data: str | None) -> None:
+    """Bring back the data of a backup FILE; stop the server first.
+
+    What was there before is kept beside it under another name.
+    """
+    require_app()
+    from tubside.service.backups import check_backup, restore  # noqa: PLC0415
+
+    rows = check_backup(file).rows
+    old = restore(file, _place(data), _now)
+    click.echo(f"restored {_told(rows)} from {file}")
+    if old is not None:
+        click.echo(f"the data there were before are in {old}")
+
+
+def _place(data: str | None) -> str | Path:
+    from tubside.service.data_folder import (  # noqa: PLC0415
+        default_folder,
+        is_address,
+    )
+
+    if data is None:
+        return default_folder()
+    return data if is_address(data) else Path(data)
+
+
+def _now() -> datetime:
+    return datetime.now(UTC)
+
+
+def _told(rows: dict[str, int]) -> str:
+    return ", ".join(f"{rows.get(table, 0)} {table}" for table in ("jobs", "facts", "photos"))
