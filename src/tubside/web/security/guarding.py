@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import datetime
 
 from starlette.types import ASGIApp
 
+from tubside.service.attachments import PHOTO_LIMIT
 from tubside.store.opening import Store
 from tubside.web.security.gate import Gate
 from tubside.web.security.headers import SafeHeaders
@@ -15,13 +17,16 @@ from tubside.web.security.hosts import LOOPBACK_HOSTS, KnownHosts
 from tubside.web.security.limits import BodyLimits, Limited
 from tubside.web.security.same_origin import SameOriginOnly
 
+UPLOADS = {re.compile(r"/jobs/[^/]+/photos"): PHOTO_LIMIT + 64 * 1024}
+"""The one path that takes more than a form: a photo and what is around it."""
+
 
 @dataclass(frozen=True, slots=True)
 class Guarding:
     """How the app is guarded: the names it answers to, its limits, and who may come in."""
 
     hosts: frozenset[str] = LOOPBACK_HOSTS
-    limits: BodyLimits = field(default_factory=BodyLimits)
+    limits: BodyLimits = field(default_factory=lambda: BodyLimits(wider=UPLOADS))
     always_login: bool = False
     """True on every binding that others can reach; else a login is needed once there
     is an account."""

@@ -8,8 +8,8 @@ PUBLIC: frozenset[str] = frozenset()
 """Patterns of whole paths that anybody may open, such as a customer's link: none yet."""
 
 LOGIN = "/login"
-LOGIN_ASSETS = re.compile(r"/static/[A-Za-z0-9_.-]+\.(css|svg|png|ico|woff2)")
-"""Style and pictures of the login page: files of the program, the same for everybody."""
+LOGIN_ASSETS = re.compile(r"/static/[A-Za-z0-9_-]+\.(css|svg|js|png|ico|woff2)")
+"""What the login page is made of: files of the program, the same for everybody."""
 
 
 def is_open(path: str) -> bool:

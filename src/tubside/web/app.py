@@ -1,0 +1,78 @@
+"""The app: routes over one store and one library, behind its guards."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+from importlib.resources import files
+
+from starlette.applications import Starlette
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import PlainTextResponse, Response
+from starlette.routing import Route
+from starlette.types import ASGIApp
+
+from tubside.service.library import Library
+from tubside.store.opening import Store
+from tubside.web.pages import call, home, job, panel, people, telling
+from tubside.web.pages.desk import Desk, Handler, route_of
+from tubside.web.pages.rendering import render, style_sheet
+from tubside.web.security.guarding import Guarding, guard
+from tubside.web.security.login_page import LoginPages
+
+STATIC = {"tubside.js": "text/javascript", "mark.svg": "image/svg+xml"}
+A_DAY = "public, max-age=86400"
+PAGES: tuple[tuple[str, Handler, Handler | None], ...] = (
+    ("/", home.at_hand, None),
+    ("/call", call.danger, call.take),
+    ("/jobs/{job}", job.show, job.keep),
+    ("/jobs/{job}/machine", call.machine, call.name_machine),
+    ("/jobs/{job}/trouble", call.trouble, call.tell_trouble),
+    ("/jobs/{job}/panel", panel.show, panel.keep),
+    ("/jobs/{job}/steps", telling.listed, None),
+    ("/jobs/{job}/steps/{step}", telling.one, telling.keep),
+    ("/jobs/{job}/person", people.person, people.keep_person),
+    ("/jobs/{job}/closing", people.closing, people.close),
+    ("/jobs/{job}/photos/{ref}", people.photo, None),
+)
+FORMS: tuple[tuple[str, Handler], ...] = (
+    ("/jobs/{job}/visit", job.visit),
+    ("/jobs/{job}/payer", job.payer),
+    ("/jobs/{job}/take-back", job.take_back),
+    ("/jobs/{job}/came-back", job.came_back),
+    ("/jobs/{job}/photos", people.keep_photo),
+)
+
+
+def create_app(
+    guarding: Guarding, store: Store, library: Library, clock: Callable[[], datetime]
+) -> ASGIApp:
+    """The whole app; ``guarding`` says which names it answers to and who may come in."""
+    desk = Desk(store, library, clock, render)
+    routes = [Route("/static/{name}", _static, methods=["GET"])]
+    for path, shown, kept in PAGES:
+        routes.append(Route(path, route_of(desk, shown), methods=["GET"]))
+        if kept is not None:
+            routes.append(Route(path, route_of(desk, kept), methods=["POST"]))
+    routes += [Route(path, route_of(desk, kept), methods=["POST"]) for path, kept in FORMS]
+    routes += LoginPages(store, clock, render).routes()
+    app = Starlette(routes=routes, exception_handlers={404: _lost, 405: _lost})
+    return guard(app, guarding, store, clock)
+
+
+def _static(request: Request) -> Response:
+    name = request.path_params["name"]
+    headers = {"cache-control": A_DAY}
+    if name == "tubside.css":
+        return Response(style_sheet(), media_type="text/css", headers=headers)
+    if name not in STATIC:
+        return PlainTextResponse("There is no such file.\n", 404)
+    content = files("tubside.web").joinpath("static", name).read_bytes()
+    return Response(content, media_type=STATIC[name], headers=headers)
+
+
+def _lost(request: Request, wrong: Exception) -> Response:
+    status = wrong.status_code if isinstance(wrong, HTTPException) else 404
+    words = {"wrong": "There is no such page. It may have been typed wrong, or be from before."}
+    return render(request, "sorry.html", words, status)

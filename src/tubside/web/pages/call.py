@@ -1,0 +1,106 @@
+"""Taking a call: danger first, then the machine, then the trouble. Nothing else is needed."""
+
+from __future__ import annotations
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from tubside.errors import FactError
+from tubside.pack.schema import DANGERS, Danger
+from tubside.service import jobs, records
+from tubside.web.pages.desk import Desk, Form, go
+from tubside.web.pages.words import DANGER_WORDS
+
+HOW_OFTEN = {"every-time": "Every time", "sometimes": "Sometimes", "once": "Once"}
+
+
+def danger(desk: Desk, request: Request, _form: Form) -> Response:
+    """The safety questions, before anything else."""
+    return desk.render(request, "call_danger.html", {"dangers": DANGER_WORDS}, 200)
+
+
+def take(desk: Desk, _request: Request, form: Form) -> Response:
+    """Open a job with the answer; after a danger its page says stop before all else."""
+    answer = form.one("danger")
+    kinds = [kind for kind in DANGERS if kind == answer]
+    if answer != "none" and not kinds:
+        msg = "answer the safety question first: tap one of its answers"
+        raise FactError(msg)
+    author = desk.author(form.one("once"))
+    job = jobs.new_job(desk.store, author, [records.DangerTold(kinds=list[Danger](kinds))])
+    return go(f"/jobs/{job}" if kinds else f"/jobs/{job}/machine")
+
+
+def machine(desk: Desk, request: Request, _form: Form) -> Response:
+    """Which machine: a known model, or its family by what it looks like."""
+    view = desk.view(request.path_params["job"])
+    models = [(name, desk.library.model(name)) for name in desk.library.models()]
+    families = [(name, desk.library.family(name).pack) for name in desk.library.families()]
+    values = {"view": view, "models": models, "families": families}
+    return desk.render(request, "call_machine.html", values, 200)
+
+
+def name_machine(desk: Desk, request: Request, form: Form) -> Response:
+    """Keep the machine and go on to the trouble."""
+    job = request.path_params["job"]
+    chosen = form.one("machine")
+    kind, _, name = chosen.partition(":")
+    if kind == "model":
+        family = desk.library.model(name).pack.family
+        body = records.Machine(model=name, family=family)
+    elif kind == "family":
+        desk.library.family(name)
+        body = records.Machine(family=name)
+    else:
+        msg = "tap the machine, or its kind"
+        raise FactError(msg)
+    desk.keep(job, [body], form.one("once"))
+    return go(f"/jobs/{job}/trouble")
+
+
+def trouble(desk: Desk, request: Request, _form: Form) -> Response:
+    """What is wrong: on the panel where it is known, in plain words anywhere."""
+    view = desk.view(request.path_params["job"])
+    if view.known is None:
+        return go(f"/jobs/{view.id}/machine")
+    conditions = sorted(view.known.pack.conditions.items(), key=lambda item: item[1].title)
+    values = {"view": view, "conditions": conditions, "how_often": HOW_OFTEN}
+    return desk.render(request, "call_trouble.html", values, 200)
+
+
+def tell_trouble(desk: Desk, request: Request, form: Form) -> Response:
+    """Keep what was told; the job page then advises."""
+    job = request.path_params["job"]
+    first = form.one("first")
+    named = list(dict.fromkeys([*([first] if first else []), *form.all("condition")]))
+    if not named:
+        msg = "tap what is wrong; one is enough"
+        raise FactError(msg)
+    bodies: list[records.Body] = [
+        records.Reported(
+            conditions=named,
+            when=form.one("when") or None,
+            how_often=_often(form.one("how_often")),
+        )
+    ]
+    if form.one("age"):
+        bodies.append(records.Machine(age_years=_years(form.one("age"))))
+    if form.one("moved") in {"yes", "no"}:
+        bodies.append(records.Context(name="just_moved", value=form.one("moved") == "yes"))
+    desk.keep(job, bodies, form.one("once"))
+    return go(f"/jobs/{job}")
+
+
+def _often(text: str) -> records.OftenWord | None:
+    return text if text in HOW_OFTEN else None  # type: ignore[return-value]  # the literal's keys
+
+
+def _years(text: str) -> float:
+    try:
+        years = float(text.replace(",", "."))
+    except ValueError:
+        years = -1.0
+    if not 0.0 <= years <= 80.0:
+        msg = f"'{text}' is no age in years; write 0 to 80, or leave it empty"
+        raise FactError(msg)
+    return years

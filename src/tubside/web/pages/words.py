@@ -1,0 +1,173 @@
+"""What each fact says, in the words of the pack."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+
+from tubside.service import records
+from tubside.service.coding import outcomes_of
+from tubside.service.knowledge import Knowledge
+from tubside.service.views import Entry, JobView
+
+DANGER_WORDS = {
+    "shock": "A tingle or shock",
+    "burning": "A burning smell",
+    "smoke": "Smoke",
+    "tripping": "It trips the breaker",
+    "water-at-plug": "Water near the plug",
+}
+PAYER_WORDS = {
+    "customer": "The customer pays",
+    "maker-warranty": "Under the maker's warranty",
+    "insurer": "An insurer pays",
+    "landlord": "The landlord pays",
+    "recalled": "The machine is recalled",
+}
+CONFIRMED_WORDS = {
+    "re-run": "the re-run passed",
+    "seen": "the fault was seen",
+    "measured": "it was measured",
+    "remedy-worked": "only the remedy speaks for it",
+    "not-confirmed": "it was not confirmed",
+}
+SLIP_WORDS = {
+    "wrong-tap": "wrong tap",
+    "misheard": "misheard",
+    "looked-again": "looked again",
+    "other": "another reason",
+}
+QUIET = (records.AdviceShown, records.CautionRead, records.Retract)
+
+
+@dataclass(frozen=True, slots=True)
+class Peg:
+    """One fact as it hangs on the line."""
+
+    id: str
+    number: int
+    at: datetime
+    what: str
+    by: str
+    taken_back: bool
+    doubtful: bool
+
+
+def pegs(view: JobView) -> list[Peg]:
+    """The facts that people told, in order, taken-back ones included."""
+    told = [entry for entry in view.entries if not isinstance(entry.body, QUIET)]
+    return [_peg(view, entry, number) for number, entry in enumerate(told, start=1)]
+
+
+def _peg(view: JobView, entry: Entry, number: int) -> Peg:
+    return Peg(
+        entry.id,
+        number,
+        entry.at,
+        fact_words(view, entry.body),
+        getattr(entry.body, "by", ""),
+        entry.retracted_by is not None,
+        entry.doubtful,
+    )
+
+
+def fact_words(view: JobView, body: records.Body) -> str:
+    """One fact in a few words."""
+    in_pack = _IN_PACK.get(type(body))
+    if in_pack is not None and view.known is not None:
+        return in_pack(view.known, body)
+    plain = _PLAIN.get(type(body))
+    return plain(body) if plain is not None else records.kind_of(body)
+
+
+def outcome_words(known: Knowledge, check: str, outcome: str) -> str:
+    """The plain words of an outcome, or the outcome itself where the pack has none."""
+    entry = known.pack.checks.get(check)
+    if entry is None or outcome not in outcomes_of(known, check):
+        return outcome
+    if entry.finding is not None:
+        return known.pack.findings[entry.finding].outcomes[outcome]
+    return known.pack.variants[str(entry.variant)].values[outcome].title
+
+
+def _check(known: Knowledge, body: records.CheckDone) -> str:
+    entry = known.pack.checks.get(body.check)
+    title = entry.title if entry is not None else body.check
+    return f"{title}: {outcome_words(known, body.check, body.outcome)}"
+
+
+def _remedy(known: Knowledge, body: records.RemedyDone) -> str:
+    entry = known.pack.remedies.get(body.remedy)
+    words = {"works": "the re-run passed", "still-fails": "still fails"}
+    title = entry.title if entry is not None else body.remedy
+    return f"{title}: {words.get(body.outcome, body.outcome)}"
+
+
+def _asked(known: Knowledge, body: records.ConditionAsked) -> str:
+    entry = known.pack.conditions.get(body.condition)
+    return f"{entry.title if entry is not None else body.condition}: {body.outcome}"
+
+
+def _reported(known: Knowledge, body: records.Reported) -> str:
+    titles = [known.pack.conditions[c].title for c in body.conditions if c in known.pack.conditions]
+    parts = ["Reported: " + ", ".join(titles)] if titles else []
+    if body.when:
+        stage = known.pack.stages.get(body.when)
+        parts.append(f"when: {stage.title if stage is not None else body.when}")
+    if body.how_often:
+        parts.append(body.how_often.replace("-", " "))
+    return "; ".join(parts) or "Reported"
+
+
+def _closing(known: Knowledge, body: records.Closing) -> str:
+    causes = known.pack.causes
+    titles = [causes[c].title if c in causes else c for c in body.causes] or ["nothing found"]
+    return f"Closed: {', '.join(titles)}; {CONFIRMED_WORDS[body.confirmed_by]}"
+
+
+def _machine(body: records.Machine) -> str:
+    name = (body.model or body.family or "").replace("-", " ").replace("_", " ")
+    parts = [name] if name else []
+    if body.age_years is not None:
+        parts.append(f"{body.age_years:g} years old")
+    parts += [f"{axis} {value}" for axis, value in body.variants.items()]
+    return "Machine: " + (", ".join(parts) or "as before")
+
+
+def _danger(body: records.DangerTold) -> str:
+    return ", ".join(DANGER_WORDS[kind] for kind in body.kinds) or "No danger reported"
+
+
+def _indication(body: records.Indication) -> str:
+    lamps = [f"{lamp} {light}" for lamp, light in body.lamps.items()]
+    return "Panel: " + ", ".join([*lamps, *([body.sound] if body.sound else [])])
+
+
+def _consent(body: records.Consent) -> str:
+    agreed = "agreed to" if body.agreed else "did not agree to"
+    return f"Customer {agreed} the call-out fee of {body.amount_cents / 100:.2f}"
+
+
+_PLAIN: dict[type[records.Body], Callable[..., str]] = {
+    records.Machine: _machine,
+    records.DangerTold: _danger,
+    records.Indication: _indication,
+    records.Consent: _consent,
+    records.Payer: lambda body: PAYER_WORDS[body.who],
+    records.Context: lambda body: f"{body.name.replace('_', ' ')}: {'yes' if body.value else 'no'}",
+    records.CameBack: lambda _: "The trouble came back",
+    records.Place: lambda body: "At the machine" if body.where == "site" else "On the phone",
+    records.Visit: lambda body: f"Visit {body.status}",
+    records.PartsAboard: lambda _: "Parts aboard noted",
+    records.PersonNamed: lambda _: "Name and address taken",
+    records.WordsKept: lambda _: "Words taken down",
+    records.PhotoKept: lambda body: f"Photo: {body.of.replace('-', ' ')}",
+}
+_IN_PACK: dict[type[records.Body], Callable[..., str]] = {
+    records.CheckDone: _check,
+    records.RemedyDone: _remedy,
+    records.ConditionAsked: _asked,
+    records.Reported: _reported,
+    records.Closing: _closing,
+}
