@@ -10,7 +10,13 @@ from datetime import datetime
 import pytest
 
 from stores import START
-from tubside.errors import FactClashError, FactError, JobFileError, NotThereError
+from tubside.errors import (
+    FactClashError,
+    FactError,
+    FactsDisagreeError,
+    JobFileError,
+    NotThereError,
+)
 from tubside.service import viewing
 from tubside.service.advise import advise
 from tubside.service.attachments import erase_words, read_photo
@@ -129,19 +135,22 @@ def test_a_take_back_undoes(store: Store, author: Author, library: Library) -> N
     assert after.entries[-1].body == Retract(fact=fact, reason="looked-again")
 
 
-def test_facts_that_cannot_all_be_true(store: Store, author: Author, library: Library) -> None:
-    """Tests that a contradiction is told instead of advice, and a take-back mends it."""
-    job = new_job(store, author, [Machine(family="top_load"), Reported(conditions=["wont_spin"])])
-    view = job_view(store, library, job)
-    assert view.disagree == ()
-    record(store, job, author, Machine(variants={"drive": "belt"}))
-    assert view.known is not None
-    axis = view.known.model.names.axes.index("drive")
-    other = next(v for v in view.known.model.names.values[axis] if v != "belt")
-    check = next(n for n, c in view.known.pack.checks.items() if c.variant == "drive")
-    record(store, job, author, CheckDone(check=check, outcome=other, by="technician"))
-    clash = job_view(store, library, job)
-    assert (clash.advice is None) == bool(clash.disagree)
+def test_facts_that_cannot_all_be_true(
+    store: Store, author: Author, library: Library, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Tests that a contradiction is told instead of advice, and found only once."""
+    job = new_job(store, author, CALL)
+
+    def clash(_source: object, _known: object) -> None:
+        raise FactsDisagreeError(["foam: none", "foam: over"])
+
+    monkeypatch.setattr(viewing, "advise", clash)
+    first = job_view(store, library, job)
+    monkeypatch.setattr(viewing, "advise", None)
+    for view in (first, job_view(store, library, job)):
+        assert view.advice is None
+        assert view.disagree == ("foam: none", "foam: over")
+        assert view.problems == ()
 
 
 def test_what_the_pack_does_not_know(store: Store, author: Author, library: Library) -> None:
