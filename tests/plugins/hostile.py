@@ -9,7 +9,18 @@ from hypothesis import strategies as st
 
 from asking import Asked
 
-METHODS = ["GET", "HEAD", "POST", "PUT", "DELETE", "OPTIONS", "PATCH", "TRACE", "BREW", "get"]
+METHODS = [
+    *["POST"] * 9,
+    *["GET"] * 4,
+    "HEAD",
+    "PUT",
+    "DELETE",
+    "OPTIONS",
+    "PATCH",
+    "TRACE",
+    "BREW",
+    "get",
+]
 NASTY = [
     "",
     "..",
@@ -43,14 +54,18 @@ def paths(known: Sequence[str]) -> st.SearchStrategy[str]:
     below = st.builds(
         lambda path, more: f"{path.rstrip('/')}/{more}", st.sampled_from(known), piece
     )
-    return st.one_of(st.sampled_from(known), below, texts.map(lambda text: "/" + text))
+    chosen = st.sampled_from(known)
+    return st.one_of(chosen, chosen, chosen, below, texts.map(lambda text: "/" + text))
 
 
-def forms(fields: Sequence[str]) -> st.SearchStrategy[tuple[bytes, bytes]]:
+def forms(fields: Sequence[str], values: Sequence[str]) -> st.SearchStrategy[tuple[bytes, bytes]]:
     """Return (content type, body): forms, broken forms, and anything at all."""
-    pairs = st.lists(st.tuples(st.one_of(st.sampled_from(fields), texts), texts), max_size=8)
+    said = st.one_of(st.sampled_from([*values, ""]), texts)
+    pairs = st.lists(st.tuples(st.one_of(st.sampled_from(fields), texts), said), max_size=8)
+    urlencoded = pairs.map(lambda found: (b"application/x-www-form-urlencoded", _urlencoded(found)))
     return st.one_of(
-        pairs.map(lambda found: (b"application/x-www-form-urlencoded", _urlencoded(found))),
+        urlencoded,
+        urlencoded,
         pairs.map(lambda found: (b"multipart/form-data; boundary=xx", _multipart(found))),
         st.tuples(
             st.sampled_from(
@@ -70,17 +85,43 @@ def forms(fields: Sequence[str]) -> st.SearchStrategy[tuple[bytes, bytes]]:
 
 
 def requests(
-    known: Sequence[str], fields: Sequence[str], headers: Sequence[tuple[bytes, bytes]] = ()
+    known: Sequence[str],
+    fields: Sequence[str],
+    headers: Sequence[tuple[bytes, bytes]] = (),
+    values: Sequence[str] = (),
 ) -> st.SearchStrategy[Asked]:
-    """Return requests to known and unknown paths; ``headers`` go with half of them."""
+    """Return requests to known and unknown paths.
+
+    ``headers`` go with most of them; ``values`` are what a form may rightly hold.
+    """
     return st.builds(
         _asked,
         st.sampled_from(METHODS),
         paths(known),
-        st.one_of(st.just(b""), st.binary(max_size=60)),
-        st.lists(st.tuples(_names, header_text), max_size=4),
-        forms(fields),
-        st.sampled_from([tuple(headers), ()]),
+        st.one_of(st.just(b""), st.just(b""), st.binary(max_size=60), _queries),
+        st.one_of(st.just([]), st.lists(st.tuples(_names, header_text), max_size=3)),
+        forms(fields, values),
+        st.sampled_from([tuple(headers), tuple(headers), tuple(headers), ()]),
+    )
+
+
+def posts(
+    known: Sequence[str],
+    fields: Sequence[str],
+    headers: Sequence[tuple[bytes, bytes]],
+    values: Sequence[str],
+) -> st.SearchStrategy[Asked]:
+    """Return well-formed forms to known paths, whose fields hold what may be right, or nasty."""
+    right = st.sampled_from([*values, ""])
+    said = st.one_of(right, right, right, right, texts)
+    pairs = st.lists(st.tuples(st.sampled_from(fields), said), max_size=8)
+    kind = (b"content-type", b"application/x-www-form-urlencoded")
+    return st.builds(
+        lambda path, found: Asked(
+            "POST", path, headers=[*headers, kind], chunks=[_urlencoded(found)]
+        ),
+        st.sampled_from(known),
+        pairs,
     )
 
 
@@ -101,6 +142,9 @@ _names = st.sampled_from(
         "expect",
     ]
 )
+
+
+_queries = texts.map(lambda text: f"next={quote_plus(text, errors='replace')}".encode())
 
 
 def _asked(  # the parts of a request

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -90,9 +90,16 @@ def shop_jobs(path: Path = FILE) -> list[ShopJob]:
     return sorted(jobs, key=lambda job: job.moments[0].hours)
 
 
-def fill(store: Store, library: Library, now: datetime, fresh_id: Callable[[], str]) -> list[str]:
-    """Write every job of the demo shop; their ids, oldest first."""
-    return [_write(store, library, job, _Hand(fresh_id, now), now) for job in shop_jobs()]
+def fill(
+    store: Store,
+    library: Library,
+    now: datetime,
+    fresh_id: Callable[[], str],
+    jobs: Sequence[ShopJob] | None = None,
+) -> list[str]:
+    """Write jobs, all of the demo shop if none are named; their ids in the same order."""
+    chosen = shop_jobs() if jobs is None else jobs
+    return [_write(store, library, job, _Hand(fresh_id, now), now) for job in chosen]
 
 
 def _write(store: Store, library: Library, job: ShopJob, hand: _Hand, now: datetime) -> str:

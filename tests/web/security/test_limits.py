@@ -88,6 +88,12 @@ def test_paths_with_control_characters(path: str) -> None:
     assert ask(APPS["bare"], Asked(path=path)).status == 400
 
 
+def test_queries_are_ascii() -> None:
+    """Tests that bytes that no address has are refused, and escaped ones go through."""
+    assert ask(APPS["bare"], Asked(query=b"next=\xc3\xa4")).status == 400
+    assert ask(APPS["bare"], Asked(query=b"next=%C3%A4")).status == 200
+
+
 def test_addresses_have_a_length() -> None:
     """Tests that path and query together are limited."""
     assert ask(APPS["bare"], Asked(path="/" + "a" * 2047)).status == 200

@@ -58,7 +58,7 @@ class Limited:
         await self._counted(scope, receive, send)
 
     def _refusal(self, scope: Scope) -> int:
-        if BAD_PATH.search(scope["path"]):
+        if BAD_PATH.search(scope["path"]) or not scope.get("query_string", b"").isascii():
             return 400
         if len(scope["path"]) + len(scope.get("query_string", b"")) > self.limits.address:
             return 414
