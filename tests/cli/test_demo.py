@@ -103,7 +103,7 @@ def test_it_is_the_same_every_time_and_without_unicode(
     shown: tuple[str, float], tmp_path: Path
 ) -> None:
     """Tests that a second run says the same words, in a poor terminal."""
-    got = run(PYTHONIOENCODING="ascii", XDG_CACHE_HOME=str(tmp_path))
+    got = run("--no-serve", PYTHONIOENCODING="ascii", XDG_CACHE_HOME=str(tmp_path))
     assert got.returncode == 0, got.stderr
     assert got.stdout.isascii()
     letters = r"[A-Za-z0-9.]{2,}"

@@ -9,16 +9,17 @@ SETS = 3000
 
 
 @click.command("demo")
-@click.option(
-    "--no-serve", is_flag=True, help="End after the part in the terminal, as it always does today."
-)
-def demo_command(no_serve: bool) -> None:  # noqa: ARG001  # nothing is served yet
+@click.option("--no-serve", is_flag=True, help="End after the part in the terminal.")
+def demo_command(no_serve: bool) -> None:
     """Show whole jobs by example.
 
     They are played in the terminal, from the call to the confirmed cause.
     The shop, the people and the machines are invented. What is really wrong is
     hidden in a small file; every step is chosen by the advice, none by a script.
-    Nothing is asked, nothing is written, and every run says the same.
+    Nothing is asked, and every run says the same.
+
+    At the end the pages are served to this machine with twelve jobs in them, until
+    Ctrl+C; the database behind them is thrown away.
     """
     from tubside.cli.demo_job import demo_jobs  # noqa: PLC0415  # heavy imports stay inside
     from tubside.cli.look import page  # noqa: PLC0415
@@ -33,3 +34,15 @@ def demo_command(no_serve: bool) -> None:  # noqa: ARG001  # nothing is served y
         played = play(job.source, knowledge_of(job.source.job), job.file.truth, SETS)
         print_played(console, number, job.file, played)
     print_closing(console)
+    if not no_serve:
+        _serve_shop()
+
+
+def _serve_shop() -> None:
+    from tubside.cli.app_extra import app_is_there  # noqa: PLC0415
+    from tubside.cli.serve import serve_demo_shop  # noqa: PLC0415
+
+    if app_is_there():
+        serve_demo_shop()
+    else:
+        click.echo("To see the demo shop on pages: pip install 'tubside[app]'")

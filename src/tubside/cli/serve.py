@@ -61,6 +61,7 @@ def serve_demo_shop(port: int = PORT) -> None:
     from tubside.web.shop import open_here  # noqa: PLC0415
 
     with TemporaryDirectory(prefix="tubside-demo-") as folder, _shop(folder, None) as shop:
+        click.echo("Filling the demo shop ...")
         fill(shop.store, shop.library, shop.clock(), lambda: uuid4().hex)
         try:
             opened = open_here(shop, port)
