@@ -16,6 +16,7 @@ from tubside import __version__
 from tubside.panel.palette import page_rules
 from tubside.service import wording
 from tubside.web.pages.desk import fresh_id
+from tubside.web.security.devices import device_words
 from tubside.web.security.login_page import session_in
 
 TUB_BOTTOM, TUB_HEIGHT = 54.0, 43.0
@@ -47,6 +48,7 @@ def environment() -> Environment:
         at_most=wording.at_most,
         clock=clock_words,
         tub=tub_path,
+        device=device_words,
         zip_cautions=zip_cautions,
     )
     made.globals["chance_word"] = wording.chance_word
