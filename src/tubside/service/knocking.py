@@ -107,8 +107,8 @@ def _count_try(store: Store, name: str, address: str, now: datetime) -> None:
     with store.writing() as opened:
         kept.forget_tries(opened, now - FORGET_TRIES)
         for key, rule in _buckets(name, address).items():
-            row = kept.tries(opened, key)
-            bucket = filled(Bucket(row.left, row.at) if row else None, rule, now)
+            row = kept.tries(opened, kept.TriesRow(key, float(rule.size), now))
+            bucket = filled(Bucket(row.left, row.at), rule, now)
             missing = wait_for_one(bucket, rule)
             after = bucket if missing else one_less(bucket)
             kept.set_tries(opened, kept.TriesRow(key, after.left, after.at))

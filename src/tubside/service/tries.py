@@ -22,10 +22,8 @@ class Bucket:
     at: datetime
 
 
-def filled(bucket: Bucket | None, rule: Rule, now: datetime) -> Bucket:
+def filled(bucket: Bucket, rule: Rule, now: datetime) -> Bucket:
     """Return the bucket as it stands now; a clock that went back fills nothing."""
-    if bucket is None:
-        return Bucket(float(rule.size), now)
     waited = max(0.0, (now - bucket.at).total_seconds())
     return Bucket(min(float(rule.size), bucket.left + waited / rule.seconds), now)
 

@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from datetime import datetime
 
-from sqlalchemy import Connection, delete, insert, or_, select, update
+from sqlalchemy import Connection, Insert, delete, insert, or_, select, update
+from sqlalchemy.dialects import postgresql, sqlite
 
 from tubside.store.tables import SESSIONS, TRIES, USERS
 
 Opened = Connection
 """A transaction of the store, handed on from one call to the next."""
+
+_ADD_IF_ABSENT: Mapping[str, Insert] = {
+    "sqlite": sqlite.insert(TRIES).on_conflict_do_nothing(),
+    "postgresql": postgresql.insert(TRIES).on_conflict_do_nothing(),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,17 +126,21 @@ def forget_sessions(opened: Opened, *, started_before: datetime, idle_since: dat
     opened.execute(delete(SESSIONS).where(old))
 
 
-def tries(opened: Opened, key: str) -> TriesRow | None:
-    """Return a bucket, held until the transaction ends."""
-    held = select(TRIES).where(TRIES.c.key == key).with_for_update()
+def tries(opened: Opened, full: TriesRow) -> TriesRow:
+    """Return the bucket of that key, ``full`` if there was none; held until the end.
+
+    It is put there first, so that of many at the same moment each waits for the last.
+    """
+    opened.execute(_ADD_IF_ABSENT[opened.dialect.name], asdict(full))
+    held = select(TRIES).where(TRIES.c.key == full.key).with_for_update()
     row = opened.execute(held).mappings().first()
-    return None if row is None else TriesRow(**row)
+    return full if row is None else TriesRow(**row)
 
 
 def set_tries(opened: Opened, row: TriesRow) -> None:
-    """Keep a bucket."""
-    drop_tries(opened, row.key)
-    opened.execute(insert(TRIES).values(asdict(row)))
+    """Keep what is left of a bucket that is held."""
+    changed = update(TRIES).where(TRIES.c.key == row.key)
+    opened.execute(changed.values(left=row.left, at=row.at))
 
 
 def drop_tries(opened: Opened, key: str) -> None:
