@@ -106,7 +106,11 @@ def test_an_outcome_moves_the_belief_and_can_be_taken_back(client: Browser) -> N
     job = call(client)
     before = client.get(job).text
     name, cautions, outcomes = step_of(before)
-    form = {"step": name, "outcome": outcomes[0], "caution": cautions}
+    form: dict[str, str | list[str]] = {
+        "step": name,
+        "outcome": outcomes[0],
+        "caution": cautions,
+    }
     after = client.post(job, data=form).text
     assert re.findall(r"cause-chance\">([^<]+)<", after) != re.findall(
         r"cause-chance\">([^<]+)<", before
