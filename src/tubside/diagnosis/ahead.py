@@ -12,7 +12,7 @@ import numpy as np
 
 from tubside.diagnosis.belief import Belief, heaviest_rows
 from tubside.diagnosis.evidence import Evidence
-from tubside.diagnosis.leaf import collapse
+from tubside.diagnosis.leaf import PhonePlan, collapse
 from tubside.diagnosis.next_step import (
     Place,
     Step,
@@ -29,6 +29,7 @@ from tubside.diagnosis.options import (
     RemedyOption,
     fewer_rows,
     without_finding,
+    without_remedy,
 )
 from tubside.diagnosis.situation import Situation
 from tubside.pack.fault_model import FaultModel, Floats
@@ -75,13 +76,22 @@ def two_step(where: Place, probability: Floats, step: Step) -> Step:
     if step.kind in {"remedy", "refer"}:
         found = here.remedies if step.kind == "remedy" else here.refers
         remedy = next(r for r in found if r.index == step.index)
-        later = replace(where, here=_without(here, remedy, step.kind))
+        later = after_remedy(where, remedy, step.kind)
         value = _remedy_ahead(where, later, probability, remedy)
         return replace(step, expected_cost=value, ahead=2)
     if step.kind == "visit" and where.phone is not None:
         site = replace(where, here=where.phone.site, phone=None)
         return replace(step, expected_cost=here.visit_cost + _cheapest(site, probability), ahead=2)
     return step
+
+
+def after_remedy(where: Place, used: RemedyOption, kind: str) -> Place:
+    """The same place with a remedy or referral used up, by the leaf's account too."""
+    here = without_remedy(where.here, used, kind)
+    if where.phone is None:
+        return replace(where, here=here)
+    phone = PhonePlan.of(here, where.phone.site, where.phone.site_bit_cost)
+    return replace(where, here=here, phone=phone)
 
 
 def _cheapest(where: Place, probability: Floats) -> float:
@@ -112,7 +122,7 @@ def _remedy_ahead(where: Place, later: Place, probability: Floats, option: Remed
     if fails > LEAST_BRANCH and moved.sum() > 0.0:
         value += fails * _cheapest(later, moved / moved.sum())
     elif fails > 0.0:
-        value += fails * float(where.leaf(tries.belief, where.here.stop_cost)[0])
+        value += fails * float(later.leaf(tries.belief, where.here.stop_cost)[0])
     return value
 
 
@@ -133,11 +143,3 @@ def _moved(options: Options, probability: Floats, option: RemedyOption) -> Float
                 chance = option.clears[gone] * (1.0 - option.clears[left])
                 moved[alone[left]] += probability[row] * chance
     return np.asarray(moved)
-
-
-def _without(options: Options, option: RemedyOption, kind: str) -> Options:
-    """Options after a remedy or referral was used up."""
-    if kind == "remedy":
-        left = tuple(r for r in options.remedies if r.index != option.index)
-        return replace(options, remedies=left)
-    return replace(options, refers=tuple(r for r in options.refers if r.index != option.index))

@@ -52,11 +52,21 @@ class Place:
     phone: PhonePlan | None
     callback: float
 
-    def leaf(self, belief: Collapsed, bit_cost: float) -> Floats:
+    def leaf(self, belief: Collapsed, bit_cost: float | Floats) -> Floats:
         """Expected cost from a belief on (B,)."""
         if self.phone is None:
             return site_leaf(self.here, belief, bit_cost)
         return phone_leaf(self.phone, belief, bit_cost)
+
+    def otherwise(self) -> Floats:
+        """Cost of each cause if known, with each remedy in turn used up, or none: (r + 1, n)."""
+        return self.here.own_after.cost if self.phone is None else self.phone.known_after
+
+    def leaf_used_up(self, belief: Collapsed, bit_cost: float) -> Floats:
+        """The same after each remedy and referral in turn was used up, and after none."""
+        if self.phone is None:
+            return site_leaf(self.here, belief, bit_cost, self.here.own_after)
+        return phone_leaf(self.phone, belief, bit_cost, used_up=True)
 
 
 def place(
@@ -70,7 +80,7 @@ def place(
     phone = None
     if not situation.on_site:
         site = open_options(model, evidence, heaviest, replace(situation, on_site=True))
-        phone = PhonePlan.of(here, site, least_bit_cost(site, heaviest.probability))
+        phone = PhonePlan.of(here, site, least_bit_price(site, heaviest.probability))
     return Place(here, phone, model.costs.callback)
 
 
@@ -102,22 +112,32 @@ def by_cost(step: Step) -> tuple[bool, float, str, int]:
 
 
 def _check_steps(where: Place, probability: Floats, now: Collapsed) -> tuple[list[Step], float]:
-    """All checks, and the least cost of a bit among them [dollars per bit]."""
-    checks = where.here.checks
+    """All checks, and the least cost of a bit among them [dollars per bit].
+
+    Doubt that a check leaves is priced by the other checks: it cannot be asked again.
+    """
+    checks, stop = where.here.checks, where.here.stop_cost
     if not checks:
-        return [], where.here.stop_cost
+        return [], stop
     starts, after, chance = _answers(where.here, probability)
-    bit_cost = _bit_cost(where.here, now, np.add.reduceat(chance * after.entropy_bits(), starts))
-    value = np.add.reduceat(chance * where.leaf(after, bit_cost), starts)
-    saves = float(where.leaf(now, bit_cost)[0]) - value
+    prices = _bit_prices(where.here, now, np.add.reduceat(chance * after.entropy_bits(), starts))
+    best = int(prices.argmin())
+    same = np.array([c.finding == checks[best].finding for c in checks])
+    same &= (checks[best].finding >= 0) | (np.arange(len(checks)) == best)
+    least = (float(prices[best]), float(prices[~same].min(initial=stop)))
+    others = np.where(same, least[1], least[0])
+    sizes = [c.said.shape[1] for c in checks]
+    value = np.add.reduceat(chance * where.leaf(after, np.repeat(others, sizes)), starts)
+    before = [float(where.leaf(now, np.full(1, price))[0]) for price in least]
+    saves = np.where(same, before[1], before[0]) - value
     steps = [
         Step("check", c.index, c.cost, c.minutes, c.cost + float(v), saves=float(s))
         for c, v, s in zip(checks, value, saves, strict=True)
     ]
-    return steps, bit_cost
+    return steps, least[0]
 
 
-def least_bit_cost(options: Options, probability: Floats) -> float:
+def least_bit_price(options: Options, probability: Floats) -> float:
     """Least cost of a bit of doubt by the checks open [dollars per bit].
 
     Where no check can tell anything, a bit costs as much as ending the job.
@@ -126,7 +146,15 @@ def least_bit_cost(options: Options, probability: Floats) -> float:
         return options.stop_cost
     now, _ = collapse(probability[:, None], options)
     starts, after, chance = _answers(options, probability)
-    return _bit_cost(options, now, np.add.reduceat(chance * after.entropy_bits(), starts))
+    doubt = np.add.reduceat(chance * after.entropy_bits(), starts)
+    return float(_bit_prices(options, now, doubt).min())
+
+
+def _bit_prices(options: Options, now: Collapsed, doubt_after: Floats) -> Floats:
+    """Cost of a bit of doubt by each check, ending the job at most [dollars per bit]."""
+    gain = np.maximum(float(now.entropy_bits()[0]) - doubt_after, 1e-300)
+    price = np.array([c.cost for c in options.checks]) / gain
+    return np.where(gain > LEAST_GAIN_BITS, np.minimum(price, options.stop_cost), options.stop_cost)
 
 
 def _answers(options: Options, probability: Floats) -> tuple[Ints, Collapsed, Floats]:
@@ -137,32 +165,34 @@ def _answers(options: Options, probability: Floats) -> tuple[Ints, Collapsed, Fl
     return starts, after, chance
 
 
-def _bit_cost(options: Options, now: Collapsed, doubt_after: Floats) -> float:
-    gain = float(now.entropy_bits()[0]) - doubt_after
-    cost = np.array([c.cost for c in options.checks])
-    useful = gain > LEAST_GAIN_BITS
-    return float((cost[useful] / gain[useful]).min()) if useful.any() else options.stop_cost
-
-
 def _remedy_steps(where: Place, probability: Floats, bit_cost: float) -> list[Step]:
-    """All remedies and referrals, their failed re-runs valued in one go."""
+    """All remedies and referrals, their failed re-runs valued in one go.
+
+    What a remedy saves is what it clears, at the cost of clearing it otherwise.
+    """
     options = where.here
     found = [("remedy", r) for r in options.remedies] + [("refer", r) for r in options.refers]
     if not found:
         return []
-    tries = tried(options, probability, [option for _, option in found])
-    after = where.leaf(tries.belief, bit_cost)
-    sound = float(probability @ ~options.member.any(axis=1))
-    steps = []
-    for number, (kind, option) in enumerate(found):
-        fails, hidden = float(tries.fails[number]), float(tries.hidden[number])
-        value = option.cost + fails * float(after[number]) + where.callback * hidden
-        works = max(1.0 - fails - hidden - sound, 0.0)
-        saves = works * float(after[number])
-        steps.append(
-            Step(kind, option.index, option.cost, option.minutes, value, works, saves=saves)
+    nothing = RemedyOption(-1, 0.0, 0.0, np.zeros(options.member.shape[1]))
+    tries = tried(options, probability, [*(option for _, option in found), nothing])
+    later = tries.fails * where.leaf_used_up(tries.belief, bit_cost) + where.callback * tries.hidden
+    left = tries.fails + tries.hidden
+    now, _ = collapse(probability[:, None], options)
+    saves = [
+        (now.main[0] * o.clears) @ costs
+        for (_, o), costs in zip(found, where.otherwise(), strict=False)
+    ]
+    return [
+        replace(
+            Step(
+                kind, option.index, option.cost, option.minutes, option.cost + float(later[number])
+            ),
+            works=float(max(left[-1] - left[number], 0.0)),
+            saves=float(saves[number]),
         )
-    return steps
+        for number, (kind, option) in enumerate(found)
+    ]
 
 
 @dataclass(frozen=True, slots=True)

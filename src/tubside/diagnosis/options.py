@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -9,6 +10,7 @@ import numpy as np
 from tubside.diagnosis.belief import Belief
 from tubside.diagnosis.evidence import Evidence, axis_vectors, confusion, looks, touched_before
 from tubside.diagnosis.likelihood import first_believed
+from tubside.diagnosis.own_costs import AfterFailing, OwnCosts, own_costs
 from tubside.diagnosis.situation import (
     CANNOT_LOOK,
     LEAST_APPLIES,
@@ -52,11 +54,7 @@ class RemedyOption:
 
 @dataclass(frozen=True, slots=True)
 class Options:
-    """Everything open at one place (phone or site) for one set of rows.
-
-    ``own_cost`` (n,) is the least cost to clear each cause if it were known;
-    ``first`` (n,) the number, in ``remedies``, of the remedy that does so.
-    """
+    """Everything open at one place (phone or site) for one set of rows."""
 
     on_site: bool
     member: Floats  # (M, n)
@@ -65,10 +63,9 @@ class Options:
     checks: tuple[CheckOption, ...]
     remedies: tuple[RemedyOption, ...]
     refers: tuple[RemedyOption, ...]
-    own_cost: Floats
-    first: Ints
-    chosen: Ints  # (u,) the distinct remedies in ``first``
-    groups: Floats  # (n, u) which causes each of them is first for
+    own: OwnCosts
+    own_after: OwnCosts  # a row for each remedy and referral used up, and one for none
+    after: AfterFailing
     visit_cost: float
     stop_cost: float
 
@@ -87,8 +84,8 @@ def open_options(
         if stop.kind == "refer"
     )
     stop = stop_cost(model, situation.age_years)
-    own_cost, first = _own_costs((*remedies, *refers), stop, model.n_causes)
-    chosen = np.unique(first[first >= 0])
+    after = AfterFailing(model.shows, stop, model.costs.callback)
+    own, own_after = own_costs(*_prices((*remedies, *refers), model.n_causes), after)
     return Options(
         on_site=situation.on_site,
         member=member,
@@ -97,10 +94,9 @@ def open_options(
         checks=_checks(model, evidence, belief, situation),
         remedies=remedies,
         refers=refers,
-        own_cost=own_cost,
-        first=first,
-        chosen=chosen,
-        groups=(first[:, None] == chosen[None, :]).astype(float),
+        own=own,
+        own_after=own_after,
+        after=after,
         visit_cost=0.0 if situation.on_site else model.costs.visit,
         stop_cost=stop,
     )
@@ -121,6 +117,24 @@ def without_finding(options: Options, finding: int, index: int) -> Options:
     """Options after a look at one finding: nobody looks at it again at once."""
     kept = (c for c in options.checks if c.index != index and (finding < 0 or c.finding != finding))
     return replace(options, checks=tuple(kept))
+
+
+def without_remedy(options: Options, used: RemedyOption, kind: str) -> Options:
+    """Options after a remedy or a referral was used up: it clears nothing any more."""
+    remedies, refers = options.remedies, options.refers
+    if kind == "remedy":
+        remedies = tuple(r for r in remedies if r.index != used.index)
+    else:
+        refers = tuple(r for r in refers if r.index != used.index)
+    ways = (*remedies, *refers)
+    own, own_after = own_costs(*_prices(ways, options.member.shape[1]), options.after)
+    return replace(options, remedies=remedies, refers=refers, own=own, own_after=own_after)
+
+
+def _prices(ways: Sequence[RemedyOption], n: int) -> tuple[Floats, Floats]:
+    """Cost of each way (r,) and what it clears (r, n)."""
+    clears = np.array([way.clears for way in ways]).reshape(len(ways), n)
+    return np.array([way.cost for way in ways]), clears
 
 
 def _checks(
@@ -192,14 +206,3 @@ def _remedies(
             minutes = remedy_minutes(model, remedy, situation)
             result.append(RemedyOption(number, cost, minutes, clears))
     return tuple(result)
-
-
-def _own_costs(remedies: tuple[RemedyOption, ...], stop: float, n: int) -> tuple[Floats, Ints]:
-    """Least cost to clear each cause if known, and by which remedy (-1: stop)."""
-    cost, first = np.full(n, stop), np.full(n, -1)
-    for number, remedy in enumerate(remedies):
-        with np.errstate(divide="ignore"):
-            own = remedy.cost / remedy.clears
-        better = own < cost
-        cost[better], first[better] = own[better], number
-    return cost, first
