@@ -1,8 +1,8 @@
 """The packs on real repairs: is the true cause among the first three, and how surprising is it.
 
-71 accounts (tests/accounts/README.md). The floors stand a little under what was measured
-on 25 November 2026: 61 of 71 among the first three with the facts told, mean log score
--1.53 against -2.38 from the complaint alone.
+70 accounts, coded blind (tests/accounts/README.md). The floors stand a little under what
+was measured on 25 November 2026: 55 of 70 among the first three with the facts told, mean
+log score -1.69 against -2.46 from the complaint alone. The wish is 85 %.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ from tubside.strict_yaml import convert, read_file
 
 FOLDER = Path(__file__).parent / "accounts"
 SETS = 3000
-FIRST_THREE_FLOOR = 0.83
+FIRST_THREE_FLOOR = 0.75
 
 
 class Account(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -82,8 +82,8 @@ def scored(accounts: list[Account]) -> list[Scored]:
 
 
 def test_accounts_are_whole(accounts: list[Account]) -> None:
-    """Tests that there are 71 different accounts, each with a cause and a complaint."""
-    assert len({account.id for account in accounts}) == 71
+    """Tests that there are 70 different accounts, each with a cause and a complaint."""
+    assert len({account.id for account in accounts}) == 70
     assert all(account.causes and account.job.reported for account in accounts)
     assert all(isinstance(line, FactLine) for account in accounts for line in account.job.facts)
 

@@ -137,7 +137,8 @@ def test_overload_with_a_small_load_points_to_the_basket(pack: Pack, belief: Bel
     floating = {"drive": "floating-basket"}
     told = belief("overload", {"small-load": "yes"}, floating)
     assert first(told) == "basket-not-floating"
-    assert belief("overload", {"small-load": "yes"}, {"drive": "belt"})["basket-not-floating"] == 0
+    belt = belief("overload", {"small-load": "yes"}, {"drive": "belt"})
+    assert belt["basket-not-floating"] < 0.02  # no more than that the drive was told wrong
 
 
 def test_suds_come_from_the_dose(pack: Pack, belief: Believe) -> None:

@@ -27,6 +27,9 @@ NOTHING_LEARNED = ("not sure", "could not look")
 NOT_DONE = ("not done", "could not", "refused")
 ASKED = ((0.92, 0.06), (0.98, 0.02))
 """P(yes when asked | on, off), customer and technician; common practice, no source."""
+WRONG_VARIANT = 0.002
+"""P(another construction was told | the machine's own); common practice, no source. It
+keeps every cause reachable: people misjudge how a machine is built."""
 STAGE_SLIP = 0.05
 """P(a stop at an earlier stage | the stage named was reached); no source."""
 HOW_OFTEN_WORDS = {"every time": 0, "every-time": 0, "sometimes": 1, "once": 2}
@@ -135,7 +138,7 @@ def _machine(source: JobSource, known: Knowledge) -> Items:
             yield _unknown(source, ("variants", axis), f"{axis}", value, choices)
         else:
             index = names.axes.index(axis)
-            vector = np.array([float(v == value) for v in names.values[index]])
+            vector = np.array([1.0 if v == value else WRONG_VARIANT for v in names.values[index]])
             yield Fact(f"{axis}: {value}", Settled(index, vector))
 
 
