@@ -86,21 +86,6 @@ def test_facts_that_disagree_are_named(known: Knowledge, monkeypatch: pytest.Mon
     assert "take back the one in doubt" in str(caught.value)
 
 
-def test_plate_against_what_was_told_leaves_both() -> None:
-    """Tests that a construction other than the plate's is weighed with it, not put in its place."""
-    for name in models():
-        known = knowledge_of_model(name)
-        assert known.panel is not None
-        for axis, value in known.panel.plate.variants.items():
-            other = next(v for v in known.pack.variants[axis].values if v != value)
-            told = advise(parse_job(f"model: {name}\nvariants: {{{axis}: {other}}}\n"), known, 200)
-            labels = [fact.label for fact in told.facts]
-            assert {f"{axis}: {value}", f"{axis}: {other}"} <= set(labels)
-            assert told.belief.probability.sum() == pytest.approx(1.0)
-            same = parse_job(f"model: {name}\nvariants: {{{axis}: {value}}}\n")
-            assert sum(f.label == f"{axis}: {value}" for f in coded_facts(same, known)) == 1
-
-
 def test_who_did_it_is_who_it_is_coded_for(known: Knowledge) -> None:
     """Tests steps without a name: checks are the customer's, remedies the technician's."""
     there = situation(
@@ -174,3 +159,13 @@ def test_advice_on_shipped_packs(shipped: LoadedPack) -> None:
         data = as_data(told)
         assert isinstance(data["left_out"], float)
         assert np.isfinite([s.expected_cost for s in told.steps]).all()
+
+
+def test_the_plate_and_what_was_told_can_disagree() -> None:
+    """Tests that a drive told against the model's plate is named as a disagreement."""
+    source = parse_job(
+        "model: aldermoor-tern\nreported: [wont_drain]\nage_years: 4\nvariants: {drive: belt}\n"
+    )
+    with pytest.raises(FactsDisagreeError) as caught:
+        advise(source, knowledge_of_model("aldermoor-tern"), 300)
+    assert caught.value.facts == ("drive: floating-basket", "drive: belt")

@@ -138,7 +138,9 @@ def _machine(source: JobSource, known: Knowledge) -> Items:
             yield _unknown(source, ("variants", axis), f"{axis}", value, choices)
         else:
             index = names.axes.index(axis)
-            vector = np.array([1.0 if v == value else WRONG_VARIANT for v in names.values[index]])
+            against = plate.get(axis, value) != job.variants.get(axis, value)
+            slip = 0.0 if against else WRONG_VARIANT  # told two ways, they cannot both be true
+            vector = np.array([1.0 if v == value else slip for v in names.values[index]])
             yield Fact(f"{axis}: {value}", Settled(index, vector))
 
 
