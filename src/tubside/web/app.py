@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import datetime
-from importlib.resources import files
 
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
@@ -15,14 +14,13 @@ from starlette.types import ASGIApp
 
 from tubside.service.library import Library
 from tubside.store.opening import Store
-from tubside.web.pages import call, home, job, panel, people, telling
+from tubside.web.pages import call, home, job, panel, people, telling, visit
 from tubside.web.pages.desk import Desk, Handler, route_of
-from tubside.web.pages.rendering import render, style_sheet
+from tubside.web.pages.rendering import STATIC, render, static_file, static_path
 from tubside.web.security.guarding import Guarding, guard
 from tubside.web.security.login_page import LoginPages
 
-STATIC = {"tubside.js": "text/javascript", "mark.svg": "image/svg+xml"}
-A_DAY = "public, max-age=86400"
+FOR_EVER, A_MOMENT = "public, max-age=31536000, immutable", "public, max-age=60"
 PAGES: tuple[tuple[str, Handler, Handler | None], ...] = (
     ("/", home.at_hand, None),
     ("/call", call.danger, call.take),
@@ -37,7 +35,8 @@ PAGES: tuple[tuple[str, Handler, Handler | None], ...] = (
     ("/jobs/{job}/photos/{ref}", people.photo, None),
 )
 FORMS: tuple[tuple[str, Handler], ...] = (
-    ("/jobs/{job}/visit", job.visit),
+    ("/jobs/{job}/visit", visit.keep),
+    ("/jobs/{job}/danger", call.also),
     ("/jobs/{job}/payer", job.payer),
     ("/jobs/{job}/take-back", job.take_back),
     ("/jobs/{job}/came-back", job.came_back),
@@ -62,14 +61,13 @@ def create_app(
 
 
 def _static(request: Request) -> Response:
-    name = request.path_params["name"]
-    headers = {"cache-control": A_DAY}
-    if name == "tubside.css":
-        return Response(style_sheet(), media_type="text/css", headers=headers)
-    if name not in STATIC:
-        return PlainTextResponse("There is no such file.\n", 404)
-    content = files("tubside.web").joinpath("static", name).read_bytes()
-    return Response(content, media_type=STATIC[name], headers=headers)
+    """One of our files, under its lasting address or under its plain name."""
+    path = f"/static/{request.path_params['name']}"
+    for name, kind in STATIC.items():
+        if path in {static_path(name), f"/static/{name}"}:
+            keep = FOR_EVER if path == static_path(name) else A_MOMENT
+            return Response(static_file(name), media_type=kind, headers={"cache-control": keep})
+    return PlainTextResponse("There is no such file.\n", 404)
 
 
 def _lost(request: Request, wrong: Exception) -> Response:

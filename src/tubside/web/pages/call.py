@@ -6,12 +6,13 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from tubside.errors import FactError
-from tubside.pack.schema import DANGERS, Danger
+from tubside.pack.schema import DANGERS, Cause, Danger, Healthy, Pack
 from tubside.service import jobs, records
 from tubside.web.pages.desk import Desk, Form, go
-from tubside.web.pages.words import DANGER_WORDS
+from tubside.web.pages.words import DANGER_WORDS, PAYER_WORDS
 
-HOW_OFTEN = {"every-time": "Every time", "sometimes": "Sometimes", "once": "Once"}
+HOW_OFTEN = {"every-time": "every time", "sometimes": "sometimes", "once": "once"}
+NOT_TOLD = ("", "not told")
 
 
 def danger(desk: Desk, request: Request, _form: Form) -> Response:
@@ -36,25 +37,32 @@ def machine(desk: Desk, request: Request, _form: Form) -> Response:
     view = desk.view(request.path_params["job"])
     models = [(name, desk.library.model(name)) for name in desk.library.models()]
     families = [(name, desk.library.family(name).pack) for name in desk.library.families()]
-    values = {"view": view, "models": models, "families": families}
+    payers = list(PAYER_WORDS.items())
+    values = {"view": view, "models": models, "families": families, "payers": payers}
     return desk.render(request, "call_machine.html", values, 200)
 
 
 def name_machine(desk: Desk, request: Request, form: Form) -> Response:
     """Keep the machine and go on to the trouble."""
     job = request.path_params["job"]
+    payer = form.one("payer")
+    if payer and payer not in PAYER_WORDS:
+        msg = "tap who pays, or leave it not asked"
+        raise FactError(msg)
     chosen = form.one("machine")
     kind, _, name = chosen.partition(":")
     if kind == "model":
         family = desk.library.model(name).pack.family
-        body = records.Machine(model=name, family=family)
+        bodies: list[records.Body] = [records.Machine(model=name, family=family)]
     elif kind == "family":
         desk.library.family(name)
-        body = records.Machine(family=name)
+        bodies = [records.Machine(family=name)]
     else:
         msg = "tap the machine, or its kind"
         raise FactError(msg)
-    desk.keep(job, [body], form.one("once"))
+    if payer:
+        bodies.append(records.Payer(who=payer))  # type: ignore[arg-type]  # checked above
+    desk.keep(job, bodies, form.one("once"))
     return go(f"/jobs/{job}/trouble")
 
 
@@ -63,9 +71,38 @@ def trouble(desk: Desk, request: Request, _form: Form) -> Response:
     view = desk.view(request.path_params["job"])
     if view.known is None:
         return go(f"/jobs/{view.id}/machine")
-    conditions = sorted(view.known.pack.conditions.items(), key=lambda item: item[1].title)
-    values = {"view": view, "conditions": conditions, "how_often": HOW_OFTEN}
+    pack = view.known.pack
+    often = said_often(pack)
+    conditions = sorted(pack.conditions.items(), key=lambda item: (-often[item[0]], item[1].title))
+    stages = [NOT_TOLD, *((name, stage.title) for name, stage in pack.stages.items())]
+    values = {
+        "view": view,
+        "conditions": conditions,
+        "stages": stages,
+        "how_often": [NOT_TOLD, *HOW_OFTEN.items()],
+    }
     return desk.render(request, "call_trouble.html", values, 200)
+
+
+def said_often(pack: Pack) -> dict[str, float]:
+    """How many of 1000 calls begin with each condition, by the pack's own shares."""
+    found = dict.fromkeys(pack.conditions, 0.0)
+    origins: list[Cause | Healthy] = [*pack.causes.values(), *pack.healthy.values()]
+    for origin in origins:
+        for name, share in origin.reported_as.items():
+            found[name] += origin.weight * share
+    return found
+
+
+def also(desk: Desk, request: Request, form: Form) -> Response:
+    """A danger that was told later in the call; the job page then says stop."""
+    job = request.path_params["job"]
+    kinds = [kind for kind in DANGERS if kind == form.one("danger")]
+    if not kinds:
+        msg = "tap what the danger is"
+        raise FactError(msg)
+    desk.keep(job, [records.DangerTold(kinds=list[Danger](kinds))], form.one("once"))
+    return go(f"/jobs/{job}")
 
 
 def tell_trouble(desk: Desk, request: Request, form: Form) -> Response:

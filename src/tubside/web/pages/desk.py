@@ -94,7 +94,8 @@ def route_of(desk: Desk, handler: Handler) -> Callable[[Request], object]:
         except NotThereError as wrong:
             return desk.render(request, "sorry.html", {"wrong": str(wrong)}, 404)
         except TubsideError as wrong:
-            return desk.render(request, "sorry.html", {"wrong": str(wrong)}, 422)
+            job = request.path_params.get("job")
+            return desk.render(request, "sorry.html", {"wrong": str(wrong), "job": job}, 422)
 
     return answer
 

@@ -2,13 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from starlette.requests import Request
 from starlette.responses import Response
 
 from tubside.service import jobs
+from tubside.service.views import JobLine
 from tubside.web.pages.desk import Desk, Form
 
 A_PAGE = 50
+GROUPS = {
+    "on site": "At the machine",
+    "call": "On the telephone",
+    "visit booked": "Visits booked",
+    "waiting": "Waiting",
+    "closed": "Closed",
+}
+"""Stage of a job -> title of its group, in the order shown."""
 
 
 def at_hand(desk: Desk, request: Request, _form: Form) -> Response:
@@ -17,5 +28,13 @@ def at_hand(desk: Desk, request: Request, _form: Form) -> Response:
     after = request.query_params.get("after")
     lines = jobs.job_lines(desk.store, desk.library, A_PAGE, after, closed=closed)
     more = lines[-1].id if len(lines) == A_PAGE else None
-    values = {"lines": lines, "closed": closed, "more": more}
+    values = {"groups": groups_of(lines), "closed": closed, "more": more}
     return desk.render(request, "jobs.html", values, 200)
+
+
+def groups_of(lines: Sequence[JobLine]) -> list[tuple[str, list[JobLine]]]:
+    """The lines by stage, those with a danger first in each; no empty groups."""
+    found = [(title, [line for line in lines if line.stage == s]) for s, title in GROUPS.items()]
+    return [
+        (title, sorted(some, key=lambda line: not line.danger)) for title, some in found if some
+    ]

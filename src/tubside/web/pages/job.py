@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from starlette.requests import Request
@@ -16,9 +17,18 @@ from tubside.service.telling import SHOWN_STEPS
 from tubside.service.views import JobView
 from tubside.web.pages.desk import Desk, Form, go
 from tubside.web.pages.panel import told_panel
-from tubside.web.pages.words import PAYER_WORDS, SLIP_WORDS, pegs
+from tubside.web.pages.rendering import UNHURT
+from tubside.web.pages.visit import visit_words
+from tubside.web.pages.words import (
+    DANGER_WORDS,
+    PAYER_NOTES,
+    PAYER_WORDS,
+    PHOTO_WORDS,
+    SLIP_WORDS,
+    pegs,
+)
 
-SHOWN_CAUSES = 5
+SHOWN_CAUSES, SHOWN_WHYS, RECENT_FACTS = 5, 4, 5
 WORTH_TELLING_DB = 0.45
 
 
@@ -45,13 +55,20 @@ def show(desk: Desk, request: Request, _form: Form) -> Response:
     values = {
         "view": view,
         "step": step,
+        "chosen_first": view.advice is not None and step is view.advice.first,
         "others": other_steps(view, step),
         "tubs": tubs(view),
         "rest": rest_chance(view),
-        "picture": told_panel(view),
-        "pegs": pegs(view),
+        **for_the_customer(view),
+        "told": told_panel(view),
+        "pegs": pegs(view)[::-1],
+        "recent": RECENT_FACTS,
         "slips": SLIP_WORDS,
         "payers": PAYER_WORDS,
+        "payer_note": "" if view.payer is None else PAYER_NOTES[view.payer.who],
+        "danger_words": DANGER_WORDS,
+        "photo_words": PHOTO_WORDS,
+        "visit_words": visit_words(view.visit),
         "nothing_learned": NOTHING_LEARNED,
         "caution_ids": caution_ids(view, step),
     }
@@ -93,7 +110,9 @@ def tubs(view: JobView) -> list[Tub]:
         whys = [(label, db) for label, db in found if abs(db) >= WORTH_TELLING_DB]
         whys.sort(key=lambda why: -abs(why[1]))
         runner_up = causes[1].probability if rank == 0 and len(causes) > 1 else None
-        result.append(Tub(cause.id, cause.title, cause.probability, runner_up, tuple(whys[:6])))
+        result.append(
+            Tub(cause.id, cause.title, cause.probability, runner_up, tuple(whys[:SHOWN_WHYS]))
+        )
     return result
 
 
@@ -104,6 +123,17 @@ def rest_chance(view: JobView) -> float:
     return view.advice.causes[SHOWN_CAUSES].probability
 
 
+def for_the_customer(view: JobView) -> dict[str, object]:
+    """The leading cause in plain words and in tenths, where it is no small one."""
+    if view.advice is None or view.known is None or not view.advice.causes:
+        return {"plain": "", "in_ten": 0}
+    leading = view.advice.causes[0]
+    cause = view.known.pack.causes.get(leading.id)
+    tenths = round(10 * leading.probability)
+    plain = cause.plain if cause is not None and tenths >= 2 else ""
+    return {"plain": plain, "in_ten": min(tenths, 9)}
+
+
 def keep(desk: Desk, request: Request, form: Form) -> Response:
     """Keep an outcome as a fact, with the cautions that were read."""
     view = desk.view(request.path_params["job"])
@@ -111,14 +141,26 @@ def keep(desk: Desk, request: Request, form: Form) -> Response:
     if step is None or step.id != form.one("step"):
         msg = "this step is not advised any more; look at the job page again"
         raise FactError(msg)
-    read = form.all("caution")
-    if missing := [c for c in caution_ids(view, step) if c not in read]:
-        msg = f"tick what can hurt first: {len(missing)} of the cautions are not ticked"
-        raise FactError(msg)
-    bodies: list[records.Body] = [records.CautionRead(caution=c, step=step.id) for c in read]
+    bodies = cautions_read(step.id, caution_ids(view, step), form)
     bodies += _outcome(step, form)
     desk.keep(view.id, bodies, form.one("once"))
     return go(f"/jobs/{view.id}")
+
+
+def cautions_read(step: str, cautions: Sequence[str], form: Form) -> list[records.Body]:
+    """A fact for each caution ticked.
+
+    Raises
+    ------
+    FactError
+        When one is not, and the outcome is that of somebody who did the step.
+    """
+    ticked = [caution for caution in cautions if caution in form.all("caution")]
+    missing = len(cautions) - len(ticked)
+    if missing and form.one("outcome") not in UNHURT:
+        msg = f"tick what can hurt first: {missing} of the cautions are not ticked"
+        raise FactError(msg)
+    return [records.CautionRead(caution=caution, step=step) for caution in ticked]
 
 
 def _outcome(step: ToldStep, form: Form) -> list[records.Body]:
@@ -130,46 +172,6 @@ def _outcome(step: ToldStep, form: Form) -> list[records.Body]:
         return [records.RemedyDone(remedy=step.id, outcome=outcome, by=by)]
     msg = f"{step.title} is no look and no remedy"
     raise FactError(msg)
-
-
-def visit(desk: Desk, request: Request, form: Form) -> Response:
-    """Consent to the call-out fee, then the visit; going there is a fact of its own."""
-    job = request.path_params["job"]
-    view = desk.view(job)
-    what = form.one("do")
-    if what == "arrive":
-        bodies: list[records.Body] = [records.Place(where="site")]
-    elif what == "back-on-phone":
-        bodies = [records.Place(where="phone")]
-    elif what == "book":
-        bodies = _booked(view, form)
-    else:
-        msg = "tap book, or at the machine"
-        raise FactError(msg)
-    desk.keep(job, bodies, form.one("once"))
-    return go(f"/jobs/{job}")
-
-
-def _booked(view: JobView, form: Form) -> list[records.Body]:
-    agreed = view.consent is not None and view.consent.agreed
-    bodies: list[records.Body] = []
-    if not agreed:
-        if form.one("agreed") != "yes":
-            msg = "ask whether the customer agrees to the call-out fee, and tick it"
-            raise FactError(msg)
-        bodies.append(records.Consent(amount_cents=_cents(form.one("fee")), agreed=True))
-    return [*bodies, records.Visit(status="booked")]
-
-
-def _cents(text: str) -> int:
-    try:
-        amount = round(float(text.replace(",", ".")) * 100)
-    except ValueError:
-        amount = -1
-    if not 0 <= amount <= 100_000_00:
-        msg = f"'{text}' is no amount of money; write it like 85 or 85.50"
-        raise FactError(msg)
-    return amount
 
 
 def payer(desk: Desk, request: Request, form: Form) -> Response:

@@ -10,10 +10,15 @@ from tubside.pack.fault_model import HEALTHY_IDS
 from tubside.service import people, records
 from tubside.service.attachments import add_photo, add_words, erase_photo, read_photo
 from tubside.web.pages.desk import Desk, Form, fresh_id, go
-from tubside.web.pages.words import CONFIRMED_WORDS
+from tubside.web.pages.words import CONFIRMED_WORDS, PHOTO_WORDS
 
-FIELDS = ("name", "phone", "email", "address", "note")
-PHOTO_OF = ("rating-plate", "panel", "machine", "part", "other")
+FIELDS = (
+    ("name", "Name", "text"),
+    ("phone", "Telephone", "tel"),
+    ("address", "Address, and how to get in", "text"),
+    ("email", "E-mail", "email"),
+    ("note", "Note", "text"),
+)
 LIKELY = 6
 
 
@@ -33,7 +38,7 @@ def keep_person(desk: Desk, request: Request, form: Form) -> Response:
             raise NotThereError(msg)
         people.erase_person(desk.store, view.person.ref, desk.clock())
         return go(f"/jobs/{job}")
-    data = people.PersonData(**{name: form.one(name) for name in FIELDS})
+    data = people.PersonData(**{name: form.one(name) for name, _, _ in FIELDS})
     before = view.person.ref if view.person is not None and view.person.data is not None else None
     ref = fresh_id()
     people.add_person(desk.store, ref, data, desk.clock(), before)
@@ -51,7 +56,7 @@ def keep_photo(desk: Desk, request: Request, form: Form) -> Response:
         msg = "choose a photo first"
         raise AttachmentError(msg)
     of = form.one("of", "other")
-    if of not in PHOTO_OF:
+    if of not in PHOTO_WORDS:
         msg = "say what the photo shows"
         raise FactError(msg)
     ref = fresh_id()

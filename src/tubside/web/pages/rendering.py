@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import datetime
+from datetime import datetime, tzinfo
 from functools import cache
+from hashlib import sha256
 from importlib.resources import files
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
@@ -20,12 +21,19 @@ from tubside.web.security.devices import device_words
 from tubside.web.security.login_page import session_in
 
 TUB_BOTTOM, TUB_HEIGHT = 54.0, 43.0
+STATIC = {
+    "tubside.css": "text/css",
+    "tubside.js": "text/javascript",
+    "mark.svg": "image/svg+xml",
+}
+UNHURT = ("not sure", "could not look", "not done")
+"""Answers of somebody who did not do the step: its cautions need not be ticked for them."""
 
 
 def render(request: Request, template: str, values: Mapping[str, object], status: int) -> Response:
     """The page; the login that the gate found is in every one."""
     page = environment().get_template(template)
-    common = {"session": session_in(request), "once": fresh_id(), "path": request.url.path}
+    common = {"session": session_in(request), "path": request.url.path, "job": None}
     return HTMLResponse(page.render({**common, **values}), status)
 
 
@@ -52,18 +60,19 @@ def environment() -> Environment:
         zip_cautions=zip_cautions,
     )
     made.globals["chance_word"] = wording.chance_word
-    made.globals["version"] = __version__
+    made.globals.update(version=__version__, fresh_id=fresh_id, static=static_path, unhurt=UNHURT)
     return made
 
 
-def clock_words(moment: datetime) -> str:
-    """A moment as day and time (UTC).
+def clock_words(moment: datetime, zone: tzinfo | None = None) -> str:
+    """A moment as day and time in ``zone``, where this machine stands if none is given.
 
     >>> from datetime import UTC
-    >>> clock_words(datetime(2026, 3, 4, 9, 5, tzinfo=UTC))
+    >>> clock_words(datetime(2026, 3, 4, 9, 5, tzinfo=UTC), UTC)
     '4 Mar, 09:05'
     """
-    return f"{moment.day} {moment:%b, %H:%M}"
+    here = moment.astimezone(zone)
+    return f"{here.day} {here:%b, %H:%M}"
 
 
 def tub_path(chance: float) -> Markup:
@@ -83,7 +92,14 @@ def zip_cautions(ids: Sequence[str], cautions: Sequence[object]) -> list[tuple[s
 
 
 @cache
-def style_sheet() -> str:
-    """Our style sheet with the rules of the drawn panel."""
-    own = files("tubside.web").joinpath("static", "tubside.css").read_text(encoding="utf-8")
-    return own + "\n" + page_rules() + "\n"
+def static_file(name: str) -> bytes:
+    """One of :data:`STATIC`; the style sheet with the rules of the drawn panel."""
+    content = files("tubside.web").joinpath("static", name).read_bytes()
+    return content + page_rules().encode() if name == "tubside.css" else content
+
+
+@cache
+def static_path(name: str) -> str:
+    """The address of one of our files: another one whenever its content is another."""
+    stem, _, ending = name.partition(".")
+    return f"/static/{stem}-{sha256(static_file(name)).hexdigest()[:12]}.{ending}"

@@ -13,6 +13,7 @@ from tubside.service.danger import customer_may
 from tubside.service.knowledge import Knowledge
 from tubside.service.views import JobView
 from tubside.web.pages.desk import Desk, Form, go
+from tubside.web.pages.job import cautions_read
 from tubside.web.pages.words import outcome_words
 
 
@@ -71,11 +72,8 @@ def keep(desk: Desk, request: Request, form: Form) -> Response:
     if not (_on_site(view) or _asks(view, name)):
         msg = "this step is not one for the customer now"
         raise FactError(msg)
-    if missing := [c for c in entry.cautions if c not in form.all("caution")]:
-        msg = f"tick what can hurt first: {len(missing)} of the cautions are not ticked"
-        raise FactError(msg)
     by: Observer = "technician" if _on_site(view) else "customer"
-    bodies: list[records.Body] = [records.CautionRead(caution=c, step=name) for c in entry.cautions]
+    bodies = cautions_read(name, entry.cautions, form)
     if name in pack.checks:
         bodies.append(records.CheckDone(check=name, outcome=form.one("outcome"), by=by))
     else:

@@ -10,6 +10,7 @@ from tubside.service import records
 from tubside.service.coding import outcomes_of
 from tubside.service.knowledge import Knowledge
 from tubside.service.views import Entry, JobView
+from tubside.web.pages.visit import visit_words
 
 DANGER_WORDS = {
     "shock": "A tingle or shock",
@@ -25,6 +26,22 @@ PAYER_WORDS = {
     "landlord": "The landlord pays",
     "recalled": "The machine is recalled",
 }
+PAYER_NOTES = {
+    "customer": "",
+    "maker-warranty": "Write down what is found and hand it back before anything is opened.",
+    "insurer": "Ask for the number of the claim, and what may be done without asking again.",
+    "landlord": "Get the landlord's word before a visit is booked.",
+    "recalled": "It stays switched off until what the recall says is done.",
+}
+"""What follows for the job from who pays (common practice, no source)."""
+PHOTO_WORDS = {
+    "rating-plate": "the rating plate",
+    "panel": "the panel",
+    "machine": "the machine",
+    "part": "a part",
+    "other": "something else",
+}
+OBSERVER_WORDS = {"customer": "told by the customer", "technician": "looked at by the technician"}
 CONFIRMED_WORDS = {
     "re-run": "the re-run passed",
     "seen": "the fault was seen",
@@ -51,6 +68,7 @@ class Peg:
     what: str
     by: str
     taken_back: bool
+    reason: str
     doubtful: bool
 
 
@@ -66,14 +84,24 @@ def _peg(view: JobView, entry: Entry, number: int) -> Peg:
         number,
         entry.at,
         fact_words(view, entry.body),
-        getattr(entry.body, "by", ""),
+        OBSERVER_WORDS.get(getattr(entry.body, "by", ""), ""),
         entry.retracted_by is not None,
+        _reason(view, entry),
         entry.doubtful,
     )
 
 
+def _reason(view: JobView, entry: Entry) -> str:
+    """Why a fact was taken back, by the fact that did."""
+    taken = (e.body for e in view.entries if e.id == entry.retracted_by)
+    return next((body.reason for body in taken if isinstance(body, records.Retract)), "")
+
+
 def fact_words(view: JobView, body: records.Body) -> str:
     """One fact in a few words."""
+    if isinstance(body, records.WordsKept):
+        said = view.words.get(body.ref)
+        return f"“{said}”" if said else "Words, erased since"
     in_pack = _IN_PACK.get(type(body))
     if in_pack is not None and view.known is not None:
         return in_pack(view.known, body)
@@ -111,13 +139,13 @@ def _asked(known: Knowledge, body: records.ConditionAsked) -> str:
 
 def _reported(known: Knowledge, body: records.Reported) -> str:
     titles = [known.pack.conditions[c].title for c in body.conditions if c in known.pack.conditions]
-    parts = ["Reported: " + ", ".join(titles)] if titles else []
+    parts = [", ".join(titles)] if titles else []
     if body.when:
         stage = known.pack.stages.get(body.when)
         parts.append(f"when: {stage.title if stage is not None else body.when}")
     if body.how_often:
         parts.append(body.how_often.replace("-", " "))
-    return "; ".join(parts) or "Reported"
+    return _capital("; ".join(parts) or "Trouble told")
 
 
 def _closing(known: Knowledge, body: records.Closing) -> str:
@@ -128,7 +156,7 @@ def _closing(known: Knowledge, body: records.Closing) -> str:
 
 def _machine(body: records.Machine) -> str:
     name = (body.model or body.family or "").replace("-", " ").replace("_", " ")
-    parts = [name] if name else []
+    parts = [name.title() if body.model else name] if name else []
     if body.age_years is not None:
         parts.append(f"{body.age_years:g} years old")
     parts += [f"{axis} {value}" for axis, value in body.variants.items()]
@@ -136,7 +164,7 @@ def _machine(body: records.Machine) -> str:
 
 
 def _danger(body: records.DangerTold) -> str:
-    return ", ".join(DANGER_WORDS[kind] for kind in body.kinds) or "No danger reported"
+    return ", ".join(DANGER_WORDS[kind] for kind in body.kinds) or "Asked: no danger"
 
 
 def _indication(body: records.Indication) -> str:
@@ -158,11 +186,10 @@ _PLAIN: dict[type[records.Body], Callable[..., str]] = {
     records.Context: lambda body: f"{body.name.replace('_', ' ')}: {'yes' if body.value else 'no'}",
     records.CameBack: lambda _: "The trouble came back",
     records.Place: lambda body: "At the machine" if body.where == "site" else "On the phone",
-    records.Visit: lambda body: f"Visit {body.status}",
+    records.Visit: visit_words,
     records.PartsAboard: lambda _: "Parts aboard noted",
     records.PersonNamed: lambda _: "Name and address taken",
-    records.WordsKept: lambda _: "Words taken down",
-    records.PhotoKept: lambda body: f"Photo: {body.of.replace('-', ' ')}",
+    records.PhotoKept: lambda body: f"Photo of {PHOTO_WORDS[body.of]}",
 }
 _IN_PACK: dict[type[records.Body], Callable[..., str]] = {
     records.CheckDone: _check,
@@ -171,3 +198,7 @@ _IN_PACK: dict[type[records.Body], Callable[..., str]] = {
     records.Reported: _reported,
     records.Closing: _closing,
 }
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
