@@ -15,7 +15,7 @@ from tubside.service import advise as advising
 from tubside.service.advise import Advice, advise, situation_of
 from tubside.service.coding import coded_facts
 from tubside.service.job_file import parse_job
-from tubside.service.knowledge import Knowledge, knowledge_of_model, models
+from tubside.service.knowledge import Knowledge, knowledge_of_model
 from tubside.service.telling import as_data
 
 
