@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import os
 import platform
 from importlib import import_module
 
-PARTS = ("startup", "belief_update", "next_step", "job_page")
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command line does
+PARTS = ("startup", "belief_update", "next_step", "accounts", "job_page")
 
 
 def main() -> None:
