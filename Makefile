@@ -5,7 +5,7 @@ UV := .uv/bin/uv
 RUN := $(UV) run --all-extras
 
 .DEFAULT_GOAL := help
-.PHONY: help demo serve test system soak bench lint docs commands pictures pins
+.PHONY: help demo serve test system soak bench lint docs commands pictures screens pins
 
 help: ## show this list
 	@sed -n 's/^\([a-z]*\):.*## /  make \1\t/p' Makefile | expand -t 16
@@ -45,6 +45,9 @@ commands: $(UV) ## write docs/commands.md from the program
 
 pictures: $(UV) ## draw the pictures and outputs of the pages
 	@$(RUN) python docs/make_pictures.py
+
+screens: $(UV) ## take the pictures of the pages (needs chromium)
+	@$(RUN) python docs/make_screens.py
 
 pins: $(UV) ## renew the pinned versions
 	$(UV) --no-config pip compile --quiet --universal --upgrade --no-header --no-annotate \

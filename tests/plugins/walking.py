@@ -11,7 +11,8 @@ from playwright.sync_api import Locator, Page
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 AXE = Axe()
 SMALL = """() => [...document.querySelectorAll(
-  'button, summary, a.main-act, a.second-act, a.sign-act, .top a, select, textarea, input:not([type=hidden])')]
+  'button, summary, a.main-act, a.second-act, a.sign-act, .top a, select, textarea,' +
+  'input:not([type=hidden])')]
   .filter((it) => it.checkVisibility() && !it.closest('.unseen, .skip'))
   .map((it) => [it, (it.closest('label') || it).getBoundingClientRect()])
   .filter(([it, box]) => box.height > 0 && (box.width < 47.5 || box.height <
@@ -86,8 +87,8 @@ class Walk:
             one for one in reading_of(self.page, by_axe=self.by_axe) if one not in self.wrong
         ]
 
-    def call(self) -> None:
-        """Take a call until the first advice: a machine with a panel that shows three blinks."""
+    def call(self, blinks: int = 3) -> None:
+        """Take a call until the first advice: a machine whose panel blinks."""
         self.page.goto(f"{self.address}/")
         self.look()
         self.press(".top a[href='/call']")
@@ -98,7 +99,7 @@ class Walk:
         self.look()
         self.press("a.main-act[href$='/panel']")
         self.look()
-        self.press(".key[value='pause:3 blinks']")
+        self.press(f".key[value='pause:{blinks} blinks']")
         self.press("button[name=keep]")
         self.page.locator("#step").wait_for()
         self.look()

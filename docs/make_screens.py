@@ -1,0 +1,65 @@
+"""Take the pictures of the pages, and draw the panel, for README and docs (``make screens``).
+
+Run it after a change of the pages or of the packs. It needs Debian's chromium.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from playwright.sync_api import Browser, FloatRect, sync_playwright
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "tests" / "plugins"))
+
+from served import served
+from tubside.panel.drawing import indication_svg
+from tubside.service.library import Library
+from walking import Walk
+
+PICTURES = Path(__file__).parent / "pictures"
+CHROMIUM = "/usr/bin/chromium"
+MODEL, LAMP, BLINKS = "aldermoor-tern", "pause", 6
+SIZES = {"job-phone": (390, "h-belief"), "job-desk": (1280, "h-shows")}
+"""Picture -> width [px], and the title of the plate that it ends with."""
+
+
+def draw_panel() -> None:
+    """Write the front of a model with a lamp that blinks a count, as one SVG file."""
+    panel = Library().model(MODEL).panel
+    assert panel is not None
+    counted = next(
+        name
+        for name in panel.indications
+        if str(panel.lights(name).get(LAMP)) == f"{BLINKS} blinks"
+    )
+    (PICTURES / "panel.svg").write_text(indication_svg(panel, counted) + "\n", encoding="utf-8")
+
+
+def take_screens(browser: Browser, data: Path) -> None:
+    """Take a call, and take a picture of its job at each size."""
+    with served(data) as shop:
+        for name, (width, last) in SIZES.items():
+            page = browser.new_page(viewport={"width": width, "height": 900})
+            Walk(page, shop.address, by_axe=False).call(BLINKS)
+            box = page.locator(f"[aria-labelledby={last}]").bounding_box()
+            assert box is not None
+            seen: FloatRect = {"x": 0, "y": 0, "width": width, "height": box["y"] + box["height"]}
+            page.screenshot(path=PICTURES / f"{name}.png", clip=seen, full_page=True)
+            page.close()
+
+
+def main() -> None:
+    """Write every picture."""
+    draw_panel()
+    with TemporaryDirectory() as folder, sync_playwright() as playwright:
+        browser = playwright.chromium.launch(
+            executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"]
+        )
+        take_screens(browser, Path(folder) / "shop")
+        browser.close()
+
+
+if __name__ == "__main__":
+    main()
