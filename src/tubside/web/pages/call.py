@@ -9,7 +9,7 @@ from tubside.errors import FactError
 from tubside.pack.schema import DANGERS, Cause, Danger, Healthy, Pack
 from tubside.service import jobs, records
 from tubside.web.pages.desk import Desk, Form, go
-from tubside.web.pages.words import DANGER_WORDS, PAYER_WORDS
+from tubside.web.pages.words import DANGER_WORDS, PAYER_CHIPS
 
 HOW_OFTEN = {"every-time": "every time", "sometimes": "sometimes", "once": "once"}
 NOT_TOLD = ("", "not told")
@@ -37,7 +37,7 @@ def machine(desk: Desk, request: Request, _form: Form) -> Response:
     view = desk.view(request.path_params["job"])
     models = [(name, desk.library.model(name)) for name in desk.library.models()]
     families = [(name, desk.library.family(name).pack) for name in desk.library.families()]
-    payers = list(PAYER_WORDS.items())
+    payers = list(PAYER_CHIPS.items())
     values = {"view": view, "models": models, "families": families, "payers": payers}
     return desk.render(request, "call_machine.html", values, 200)
 
@@ -46,7 +46,7 @@ def name_machine(desk: Desk, request: Request, form: Form) -> Response:
     """Keep the machine and go on to the trouble."""
     job = request.path_params["job"]
     payer = form.one("payer")
-    if payer and payer not in PAYER_WORDS:
+    if payer and payer not in PAYER_CHIPS:
         msg = "tap who pays, or leave it not asked"
         raise FactError(msg)
     chosen = form.one("machine")

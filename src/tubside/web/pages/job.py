@@ -25,6 +25,7 @@ from tubside.web.pages.words import (
     PAYER_WORDS,
     PHOTO_WORDS,
     SLIP_WORDS,
+    fact_words,
     pegs,
 )
 
@@ -69,6 +70,7 @@ def show(desk: Desk, request: Request, _form: Form) -> Response:
         "danger_words": DANGER_WORDS,
         "photo_words": PHOTO_WORDS,
         "visit_words": visit_words(view.visit),
+        "closed_words": "" if view.closing is None else fact_words(view, view.closing),
         "nothing_learned": NOTHING_LEARNED,
         "caution_ids": caution_ids(view, step),
     }

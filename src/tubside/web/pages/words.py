@@ -26,6 +26,13 @@ PAYER_WORDS = {
     "landlord": "The landlord pays",
     "recalled": "The machine is recalled",
 }
+PAYER_CHIPS = {
+    "customer": "customer",
+    "maker-warranty": "maker's warranty",
+    "insurer": "insurer",
+    "landlord": "landlord",
+    "recalled": "it is recalled",
+}
 PAYER_NOTES = {
     "customer": "",
     "maker-warranty": "Write down what is found and hand it back before anything is opened.",
@@ -122,7 +129,8 @@ def outcome_words(known: Knowledge, check: str, outcome: str) -> str:
 def _check(known: Knowledge, body: records.CheckDone) -> str:
     entry = known.pack.checks.get(body.check)
     title = entry.title if entry is not None else body.check
-    return f"{title}: {outcome_words(known, body.check, body.outcome)}"
+    colon = "" if title.endswith("?") else ":"
+    return f"{title}{colon} {outcome_words(known, body.check, body.outcome)}"
 
 
 def _remedy(known: Knowledge, body: records.RemedyDone) -> str:
