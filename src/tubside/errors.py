@@ -6,7 +6,10 @@
     ├── FileProblemsError       one or more problems in files that people write
     │   ├── PackError           ... in a pack
     │   ├── PanelError          ... in a model's panel file
-    │   └── JobFileError        ... in a job file
+    │   ├── JobFileError        ... in a job file
+    │   └── ProblemFileError    ... in a troubleshooting problem for ``tubside solve``
+    ├── QuantityError           a number or a unit that is not understood or cannot be
+    ├── OutsideRangeError       a value outside the range in which a formula is true
     ├── UnknownNameError        an id that the pack does not know
     ├── FactsDisagreeError      facts that cannot all be true
     ├── FactError               a fact that is not kept
@@ -114,3 +117,21 @@ class TooManyTriesError(LoginError):
 
 class ServingError(TubsideError):
     """You asked for an address, a port or a certificate that cannot be served."""
+
+
+class ProblemFileError(FileProblemsError):
+    """You wrote a troubleshooting problem that cannot be read or cannot be true."""
+
+
+class QuantityError(TubsideError):
+    """You wrote a number or a unit that is not understood, or that cannot be."""
+
+
+class OutsideRangeError(TubsideError):
+    """You asked a formula about a value outside the range in which it is true."""
+
+    def __init__(self, name: str, value: float, low: float, high: float, unit: str) -> None:
+        self.name, self.value, self.low, self.high, self.unit = name, value, low, high, unit
+        super().__init__(
+            f"{name} is {value:g} {unit}; the formula is true from {low:g} to {high:g} {unit}"
+        )

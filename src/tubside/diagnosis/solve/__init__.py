@@ -1,0 +1,1 @@
+"""Small troubleshooting problems solved exactly, larger ones between proven bounds."""

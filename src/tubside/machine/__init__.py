@@ -1,0 +1,1 @@
+"""A simulated machine: parameters, cycle, the conditions its controller notices, readings."""

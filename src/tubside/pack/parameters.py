@@ -1,0 +1,108 @@
+"""The parameters of a machine on its site: the names that packs may move, and their units.
+
+Inside the program every value is in the SI unit given here; a pack writes it with
+any unit of the same kind ("350 kPa", "8 L/min", "43 C").
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+Place = Literal["site", "machine", "load"]
+
+
+@dataclass(frozen=True, slots=True)
+class Parameter:
+    """One parameter: its SI unit ("1" is a plain number), where it belongs, what it is.
+
+    ``low`` and ``high`` are the values that can be at all; fractions run from
+    0 (shut, none, dead) to 1 (as built).
+    """
+
+    unit: str
+    place: Place
+    title: str
+    low: float
+    high: float
+
+
+def _fraction(place: Place, title: str) -> Parameter:
+    return Parameter("1", place, title, 0.0, 1.0)
+
+
+PARAMETERS: dict[str, Parameter] = {
+    # water in
+    "cold_pressure": Parameter("Pa", "site", "static pressure of the cold supply", 0.0, 1.6e6),
+    "hot_pressure": Parameter("Pa", "site", "static pressure of the hot supply", 0.0, 1.6e6),
+    "cold_tap_open": _fraction("site", "how far the cold tap and its pipe are open"),
+    "hot_tap_open": _fraction("site", "how far the hot tap and its pipe are open"),
+    "cold_hose_open": _fraction("site", "open area of the cold inlet hose"),
+    "hot_hose_open": _fraction("site", "open area of the hot inlet hose"),
+    "cold_screen_open": _fraction("machine", "open area of the cold inlet screen"),
+    "hot_screen_open": _fraction("machine", "open area of the hot inlet screen"),
+    "cold_valve_open": _fraction("machine", "how far the cold inlet valve opens"),
+    "hot_valve_open": _fraction("machine", "how far the hot inlet valve opens"),
+    "valve_leak": Parameter("m**3/s", "machine", "flow through the shut valves", 0.0, 1e-3),
+    "regulator_flow": Parameter("m**3/s", "machine", "flow of the valve's regulator", 1e-5, 1e-3),
+    "hoses_swapped": _fraction("site", "hot and cold hose swapped (1) or not (0)"),
+    # temperature
+    "cold_temperature": Parameter("K", "site", "temperature of the cold supply", 273.15, 318.15),
+    "hot_temperature": Parameter("K", "site", "temperature of the hot store", 273.15, 363.15),
+    "hot_volume": Parameter("m**3", "site", "hot water before the store runs cool", 0.0, 1.0),
+    "dead_leg": Parameter(
+        "m**3", "site", "cold water in the hot pipe before hot arrives", 0.0, 0.1
+    ),
+    "heater_resistance": Parameter("ohm", "machine", "heater element at 20 C", 1.0, 1e9),
+    "heater_insulation": Parameter("ohm", "machine", "heater element to earth", 0.0, 1e12),
+    "thermistor_offset": Parameter(
+        "K", "machine", "error of the temperature sensor", -100.0, 100.0
+    ),
+    # level
+    "level_target": Parameter(
+        "m", "machine", "water over the air bell at which filling stops", 0.0, 1.0
+    ),
+    "level_offset": Parameter("m", "machine", "error of the level sensor", -1.0, 1.0),
+    "bell_leak": Parameter("1/s", "machine", "air lost from the bell, share a second", 0.0, 1.0),
+    # drain
+    "pump_strength": _fraction("machine", "head of the drain pump, share of a new one"),
+    "pump_head": Parameter("m", "machine", "head of a new drain pump at no flow", 0.1, 10.0),
+    "pump_flow": Parameter("m**3/s", "machine", "flow of a new drain pump at no head", 1e-5, 5e-3),
+    "drain_lift": Parameter("m", "site", "height of the drain hose's end over the pump", -1.0, 5.0),
+    "drain_open": _fraction("machine", "open area of pump, strainer and drain hose together"),
+    "standpipe_flow": Parameter("m**3/s", "site", "flow that the house drain takes", 0.0, 1e-2),
+    "siphon": _fraction("site", "drain siphons the tub empty (1) or not (0)"),
+    # load, agitation, suds
+    "load_mass": Parameter("kg", "load", "dry laundry", 0.0, 30.0),
+    "load_offset": Parameter("kg", "load", "unbalanced mass at the basket's wall", 0.0, 10.0),
+    "detergent": Parameter("1", "load", "detergent, multiple of the right dose", 0.0, 20.0),
+    "hardness": Parameter("mol/m**3", "site", "water hardness", 0.0, 20.0),
+    "agitation_torque": Parameter(
+        "N*m", "machine", "torque that reaches the agitator or drum", 0.0, 200.0
+    ),
+    "clutch_engages": _fraction("machine", "clutch or float does its job (1) or not (0)"),
+    # spin and suspension
+    "spin_speed": Parameter("rad/s", "machine", "spin speed as built", 1.0, 250.0),
+    "spin_torque": Parameter(
+        "N*m", "machine", "torque that reaches the basket in spin", 0.0, 200.0
+    ),
+    "bearing_drag": Parameter("N*m", "machine", "drag of bearings and seals", 0.0, 200.0),
+    "suspended_mass": Parameter("kg", "machine", "tub, basket, motor and weights", 5.0, 150.0),
+    "basket_radius": Parameter("m", "machine", "radius of the basket", 0.1, 0.4),
+    "spring_stiffness": Parameter("N/m", "machine", "all springs or rods together", 500.0, 1e5),
+    "damping_ratio": Parameter("1", "machine", "damping of the suspension", 0.0, 2.0),
+    "levelness": _fraction("site", "stands level on four feet (1) or rocks (0)"),
+    # electrics
+    "mains_voltage": Parameter("V", "site", "mains at rest", 0.0, 300.0),
+    "mains_resistance": Parameter("ohm", "site", "supply and lead, there and back", 0.0, 20.0),
+    "winding_resistance": Parameter("ohm", "machine", "main motor winding at 20 C", 0.01, 1e9),
+    "valve_coil_resistance": Parameter("ohm", "machine", "inlet valve coil at 20 C", 1.0, 1e9),
+    "pump_coil_resistance": Parameter("ohm", "machine", "drain pump winding at 20 C", 0.5, 1e9),
+    "insulation": Parameter("ohm", "machine", "live parts to earth", 0.0, 1e12),
+    "capacitance": Parameter("F", "machine", "motor capacitor", 0.0, 1e-3),
+    "ambient_temperature": Parameter("K", "site", "temperature of the room", 253.15, 323.15),
+    # control
+    "lock_works": _fraction("machine", "lid or door lock reports shut (1) or not (0)"),
+    "controller_runs": _fraction("machine", "controller has current and runs (1) or not (0)"),
+}
+"""Name -> what it is. Order matters to nothing; a name is never reused for another thing."""

@@ -1,0 +1,1 @@
+"""Pure, cited formulas of water, heat, level, spin, suspension, suds, wash and electrics."""

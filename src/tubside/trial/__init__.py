@@ -1,0 +1,1 @@
+"""Simulated calls that judge every policy."""
