@@ -144,6 +144,39 @@ class Names:
     covers: tuple[str, ...]
 
 
+TIMES, PLUS, TO = 0, 1, 2
+"""How a move changes a parameter: multiplied, added to, or set."""
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """What one cause does to one parameter of the machine.
+
+    ``value`` is SI: a factor (TIMES, median of a log-normal with sigma ``spread``), an
+    amount (PLUS) or the new value (TO), both normal with sigma ``spread``.
+    """
+
+    cause: int
+    parameter: int
+    how: int
+    value: float
+    spread: float
+
+
+@dataclass(frozen=True, slots=True)
+class Machine:
+    """A machine on its site as parameters, and what each cause moves (all SI)."""
+
+    parameters: tuple[str, ...]  # p names, in the order of PARAMETERS
+    middle: Floats  # (p,) median where logarithmic, else mean
+    spread: Floats  # (p,) sigma of ln where logarithmic, else sigma
+    logarithmic: Bools  # (p,)
+    low: Floats  # (p,)
+    high: Floats  # (p,)
+    moves: tuple[Move, ...]
+    controller: dict[str, float]
+
+
 @dataclass(frozen=True, slots=True)
 class FaultModel:
     """Everything the belief and the next step need, as arrays."""
@@ -169,6 +202,7 @@ class FaultModel:
     leads_to: tuple[tuple[int, int, float], ...]
     gates: Bools | None = None  # (stages,) stages whose failure keeps later ones from running
     observer_error: tuple[float, float] = (0.08, 0.02)
+    machine: Machine | None = None
 
     @property
     def n_causes(self) -> int:
