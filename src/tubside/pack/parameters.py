@@ -46,6 +46,7 @@ PARAMETERS: dict[str, Parameter] = {
     "valve_leak": Parameter("m**3/s", "machine", "flow through the shut valves", 0.0, 1e-3),
     "regulator_flow": Parameter("m**3/s", "machine", "flow of the valve's regulator", 1e-5, 1e-3),
     "hoses_swapped": _fraction("site", "hot and cold hose swapped (1) or not (0)"),
+    "hot_inlet": _fraction("machine", "a hot inlet is used (1) or cold alone (0)"),
     # temperature
     "cold_temperature": Parameter("K", "site", "temperature of the cold supply", 273.15, 318.15),
     "hot_temperature": Parameter("K", "site", "temperature of the hot store", 273.15, 363.15),
@@ -58,12 +59,15 @@ PARAMETERS: dict[str, Parameter] = {
     "thermistor_offset": Parameter(
         "K", "machine", "error of the temperature sensor", -100.0, 100.0
     ),
+    "heat_loss": Parameter("W/K", "machine", "heat that a warm tub gives to the room", 0.0, 100.0),
     # level
     "level_target": Parameter(
         "m", "machine", "water over the air bell at which filling stops", 0.0, 1.0
     ),
     "level_offset": Parameter("m", "machine", "error of the level sensor", -1.0, 1.0),
     "bell_leak": Parameter("1/s", "machine", "air lost from the bell, share a second", 0.0, 1.0),
+    "tub_area": Parameter("m**2", "machine", "water surface of the tub", 0.01, 1.0),
+    "sump_volume": Parameter("m**3", "machine", "water below the air bell's mouth", 0.0, 0.05),
     # drain
     "pump_strength": _fraction("machine", "head of the drain pump, share of a new one"),
     "pump_head": Parameter("m", "machine", "head of a new drain pump at no flow", 0.1, 10.0),
@@ -89,12 +93,16 @@ PARAMETERS: dict[str, Parameter] = {
     "bearing_drag": Parameter("N*m", "machine", "drag of bearings and seals", 0.0, 200.0),
     "suspended_mass": Parameter("kg", "machine", "tub, basket, motor and weights", 5.0, 150.0),
     "basket_radius": Parameter("m", "machine", "radius of the basket", 0.1, 0.4),
+    "basket_inertia": Parameter(
+        "kg*m**2", "machine", "moment of inertia of the empty basket", 0.01, 20.0
+    ),
     "spring_stiffness": Parameter("N/m", "machine", "all springs or rods together", 500.0, 1e5),
     "damping_ratio": Parameter("1", "machine", "damping of the suspension", 0.0, 2.0),
     "levelness": _fraction("site", "stands level on four feet (1) or rocks (0)"),
     # electrics
     "mains_voltage": Parameter("V", "site", "mains at rest", 0.0, 300.0),
     "mains_resistance": Parameter("ohm", "site", "supply and lead, there and back", 0.0, 20.0),
+    "running_power": Parameter("W", "machine", "power taken while the motor works", 0.0, 5000.0),
     "winding_resistance": Parameter("ohm", "machine", "main motor winding at 20 C", 0.01, 1e9),
     "valve_coil_resistance": Parameter("ohm", "machine", "inlet valve coil at 20 C", 1.0, 1e9),
     "pump_coil_resistance": Parameter("ohm", "machine", "drain pump winding at 20 C", 0.5, 1e9),
@@ -103,6 +111,25 @@ PARAMETERS: dict[str, Parameter] = {
     "ambient_temperature": Parameter("K", "site", "temperature of the room", 253.15, 323.15),
     # control
     "lock_works": _fraction("machine", "lid or door lock reports shut (1) or not (0)"),
-    "controller_runs": _fraction("machine", "controller has current and runs (1) or not (0)"),
+    "controller_runs": _fraction(
+        "machine", "controller runs (1), is lit but does not start (0.5), or is dead (0)"
+    ),
 }
 """Name -> what it is. Order matters to nothing; a name is never reused for another thing."""
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """A time-out or limit of a controller: its SI unit, what it is, the values it can have."""
+
+    unit: str
+    title: str
+    low: float
+    high: float
+
+
+CONTROLLER: dict[str, Limit] = {
+    "fill_timeout": Limit("s", "longest time for one fill", 1.0, 7200.0),
+    "drain_timeout": Limit("s", "longest time for one drain", 1.0, 7200.0),
+}
+"""Name -> what it is. A name is never reused for another thing."""
