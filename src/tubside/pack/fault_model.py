@@ -126,6 +126,42 @@ class Costs:
     life_scale_years: float
 
 
+TIMES, PLUS, TO = 0, 1, 2
+"""How a cause moves a parameter: multiplied, added to, or set."""
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """What a cause does to one parameter; numbers in SI units.
+
+    With TIMES the factor is log-normal: ``value`` its median, ``spread`` the standard
+    deviation of its logarithm. With PLUS and TO it is normal: mean and standard deviation.
+    """
+
+    cause: int
+    parameter: int
+    how: int
+    value: float
+    spread: float
+
+
+@dataclass(frozen=True, slots=True)
+class Machine:
+    """The machine of a family on its site: each parameter's distribution, and the moves.
+
+    Draws are clipped to ``low`` and ``high``. Moves stand in the order of the pack.
+    """
+
+    parameters: tuple[str, ...]  # (p,) all of PARAMETERS, in its order
+    middle: Floats  # (p,) SI; the median if logarithmic, else the mean
+    spread: Floats  # (p,) standard deviation of the logarithm, or in SI units
+    logarithmic: Bools  # (p,)
+    low: Floats  # (p,)
+    high: Floats  # (p,)
+    moves: tuple[Move, ...]
+    controller: dict[str, float]  # SI
+
+
 @dataclass(frozen=True, slots=True)
 class Names:
     """Ids in index order; only the edges use them."""
@@ -142,39 +178,6 @@ class Names:
     stops: tuple[str, ...]
     parts: tuple[str, ...]
     covers: tuple[str, ...]
-
-
-TIMES, PLUS, TO = 0, 1, 2
-"""How a move changes a parameter: multiplied, added to, or set."""
-
-
-@dataclass(frozen=True, slots=True)
-class Move:
-    """What one cause does to one parameter of the machine.
-
-    ``value`` is SI: a factor (TIMES, median of a log-normal with sigma ``spread``), an
-    amount (PLUS) or the new value (TO), both normal with sigma ``spread``.
-    """
-
-    cause: int
-    parameter: int
-    how: int
-    value: float
-    spread: float
-
-
-@dataclass(frozen=True, slots=True)
-class Machine:
-    """A machine on its site as parameters, and what each cause moves (all SI)."""
-
-    parameters: tuple[str, ...]  # p names, in the order of PARAMETERS
-    middle: Floats  # (p,) median where logarithmic, else mean
-    spread: Floats  # (p,) sigma of ln where logarithmic, else sigma
-    logarithmic: Bools  # (p,)
-    low: Floats  # (p,)
-    high: Floats  # (p,)
-    moves: tuple[Move, ...]
-    controller: dict[str, float]
 
 
 @dataclass(frozen=True, slots=True)
