@@ -14,7 +14,7 @@ import msgspec
 import pytest
 
 import command_page
-from tubside.pack import schema
+from tubside.pack import family_schema, machine_schema, schema
 from tubside.service import job_file
 from tubside.strict_yaml import convert, read_text
 
@@ -60,7 +60,10 @@ def fields(kind: type[msgspec.Struct]) -> list[str]:
     return list(kind.__struct_encode_fields__)
 
 
-@pytest.mark.parametrize("kind", structs(schema), ids=lambda kind: kind.__name__)
+PACK_RECORDS = [*structs(schema), *structs(family_schema), *structs(machine_schema)]
+
+
+@pytest.mark.parametrize("kind", PACK_RECORDS, ids=lambda kind: kind.__name__)
 def test_pack_fields_are_described(kind: type[msgspec.Struct]) -> None:
     """Tests that pack.md has a section for each record and a row for each field."""
     text = sections(page("pack.md"))[in_words(kind.__name__)]

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from tubside.pack import complaint as wording
-from tubside.pack import schema
+from tubside.pack import family_schema, schema
 from tubside.pack.ageing import age_factors
 from tubside.pack.fault_model import (
     HEALTHY_IDS,
@@ -247,5 +247,5 @@ def _stop(stop: schema.Stop, pack: schema.Pack) -> Stop:
     )
 
 
-def _costs(costs: schema.Costs) -> Costs:
+def _costs(costs: family_schema.Costs) -> Costs:
     return Costs(**{name: getattr(costs, name) for name in Costs.__dataclass_fields__})

@@ -15,7 +15,7 @@ from tubside.pack.compiling import Solved, compile_pack
 from tubside.pack.fault_model import FaultModel
 from tubside.pack.schema import Pack
 
-FORM = "6"
+FORM = "7"
 """Changes whenever what is kept, or how it is solved, changes."""
 
 

@@ -11,8 +11,9 @@ from typing import Literal
 
 import msgspec
 
-Source = str | dict[str, str]
-"""One mark of ``sources`` for the whole record, or field -> mark with ``rest``."""
+from tubside.pack.family_schema import Costs, Words
+from tubside.pack.machine_schema import ControllerLimit, MachineValue, Move
+from tubside.pack.record import Source
 
 Observer = Literal["customer", "technician"]
 Danger = Literal["shock", "burning", "smoke", "tripping", "water-at-plug"]
@@ -64,35 +65,6 @@ class Variant(Record):
     source: Source
 
 
-class Costs(Record):
-    """Resource cost to both sides, whoever pays [dollars, minutes, days, years]."""
-
-    technician_minute: float
-    customer_minute: float
-    visit: float
-    second_visit: float
-    waiting_day: float
-    part_wait_days: float
-    callback: float
-    replacement: float
-    disposal: float
-    life_shape: float
-    life_scale_years: float
-    source: Source
-
-
-class Words(Record):
-    """How people report: chance of right, floors, and how repeats err again."""
-
-    stage_right: float
-    said_floor: float
-    repeat_errs_same: float
-    customer_error: float
-    technician_error: float
-    noticed: float
-    source: Source
-
-
 class ContextFlag(Record):
     """A yes/no field of a job file that answers a check."""
 
@@ -131,6 +103,8 @@ class Cause(Record):
     hazards: list[str] = []
     variants: dict[str, list[str]] = {}
     leads_to: dict[str, float] = {}
+    moves: dict[str, Move] = {}
+    without_physics: dict[str, str] = {}
 
 
 class Finding(Record):
@@ -296,3 +270,5 @@ class Pack(Record):
     parts: dict[str, PartKind]
     cautions: dict[str, Caution]
     covers: dict[str, Cover]
+    machine: dict[str, MachineValue] = {}
+    controller: dict[str, ControllerLimit] = {}
