@@ -68,6 +68,9 @@ PARAMETERS: dict[str, Parameter] = {
     "bell_leak": Parameter("1/s", "machine", "air lost from the bell, share a second", 0.0, 1.0),
     "tub_area": Parameter("m**2", "machine", "water surface of the tub", 0.01, 1.0),
     "sump_volume": Parameter("m**3", "machine", "water below the air bell's mouth", 0.0, 0.05),
+    "basket_bottom": Parameter(
+        "m", "machine", "bottom of the basket over the air bell's mouth", -0.2, 0.5
+    ),
     # drain
     "pump_strength": _fraction("machine", "head of the drain pump, share of a new one"),
     "pump_head": Parameter("m", "machine", "head of a new drain pump at no flow", 0.1, 10.0),
@@ -78,6 +81,9 @@ PARAMETERS: dict[str, Parameter] = {
     "siphon": _fraction("site", "drain siphons the tub empty (1) or not (0)"),
     # load, agitation, suds
     "load_mass": Parameter("kg", "load", "dry laundry", 0.0, 30.0),
+    "water_held": Parameter(
+        "m**3/kg", "load", "water that dry laundry takes up beside the level", 0.0, 0.01
+    ),
     "load_offset": Parameter("kg", "load", "unbalanced mass at the basket's wall", 0.0, 10.0),
     "detergent": Parameter("1", "load", "detergent, multiple of the right dose", 0.0, 20.0),
     "hardness": Parameter("mol/m**3", "site", "water hardness", 0.0, 20.0),
