@@ -7,7 +7,9 @@ order in which they show (stage, then rank), ``k`` outcomes of a finding,
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 import numpy.typing as npt
@@ -69,8 +71,48 @@ class Finding:
 
 
 @dataclass(frozen=True, slots=True)
+class Reading:
+    """A number to be measured: of what, how well by each observer, and in which unit.
+
+    A value in SI is ``slope`` times the number in ``unit``, plus ``shift``. The error
+    has two parts, standard deviations: a share of the value, and one in SI units.
+    Beyond ``most`` [SI] nobody goes on measuring, or the instrument shows no more.
+    """
+
+    quantity: str
+    unit: str
+    slope: float
+    shift: float
+    share: tuple[float, float]
+    plain: tuple[float, float]
+    most: float
+    needs_fault: bool
+
+
+Signature = tuple[int, ...]
+"""Which causes alter a quantity, as bits over :meth:`Predicting.touching`: those there
+when it is measured, then those cleared by each remedy before, zeros at the end left out."""
+
+
+class Predicting(Protocol):
+    """What a quantity comes to on D machines of the family, the same D for every quantity."""
+
+    def touching(self, quantity: str) -> Ints:
+        """Return the causes that alter the quantity: (m,)."""
+
+    def needs(self, quantity: str) -> frozenset[str]:
+        """Return the parameters it depends on that are not the same on every machine."""
+
+    def values(self, quantity: str, signatures: Sequence[Signature]) -> tuple[Floats, Floats]:
+        """Return the values (U, D) [SI] and how finely the draws resolve them (U,) [SI].
+
+        Infinite: it never comes; nan: there is nothing to be measured.
+        """
+
+
+@dataclass(frozen=True, slots=True)
 class Check:
-    """One way to look at a finding (``finding`` >= 0) or to settle an axis (``axis`` >= 0)."""
+    """One way to look at a finding (``finding`` >= 0), settle an axis, or read a number."""
 
     finding: int
     axis: int
@@ -82,6 +124,7 @@ class Check:
     cover: int
     needs: tuple[tuple[int, Bools], ...]
     stage: int = -1  # the stage that must run for it
+    reading: Reading | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,6 +249,7 @@ class FaultModel:
     gates: Bools | None = None  # (stages,) stages whose failure keeps later ones from running
     observer_error: tuple[float, float] = (0.08, 0.02)
     machine: Machine | None = None
+    predicting: Predicting | None = None
 
     @property
     def n_causes(self) -> int:
