@@ -81,6 +81,7 @@ PARAMETERS: dict[str, Parameter] = {
     "siphon": _fraction("site", "drain siphons the tub empty (1) or not (0)"),
     # load, agitation, suds
     "load_mass": Parameter("kg", "load", "dry laundry", 0.0, 30.0),
+    "wash_target": Parameter("K", "load", "temperature that the program asks for", 273.15, 368.15),
     "water_held": Parameter(
         "m**3/kg", "load", "water that dry laundry takes up beside the level", 0.0, 0.01
     ),
