@@ -13,6 +13,7 @@ from tubside.errors import Problem
 from tubside.pack import (
     check_clearing,
     check_customer,
+    check_machine,
     check_names,
     check_numbers,
     check_references,
@@ -33,6 +34,7 @@ ERRORS: tuple[Rule, ...] = (
     *check_telling.ERRORS,
     *check_clearing.ERRORS,
     *check_customer.ERRORS,
+    *check_machine.ERRORS,
 )
 WARNINGS: tuple[Rule, ...] = (
     *check_names.WARNINGS,
@@ -43,6 +45,7 @@ WARNINGS: tuple[Rule, ...] = (
     *check_telling.WARNINGS,
     *check_clearing.WARNINGS,
     *check_customer.WARNINGS,
+    *check_machine.WARNINGS,
 )
 
 

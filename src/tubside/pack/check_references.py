@@ -192,8 +192,10 @@ def stated_sources(pack: Pack) -> Iterator[tuple[Path, str | dict[str, str]]]:
     yield ("age_mix_source",), pack.age_mix_source
     yield ("costs", "source"), pack.costs.source
     yield ("words", "source"), pack.words.source
+    sections: tuple[str, ...]
     sections = ("healthy", "variants", "conditions", "causes", "findings", "checks")
-    for section in (*sections, "remedies", "stops", "parts", "covers"):
+    sections += ("remedies", "stops", "parts", "covers", "machine", "controller")
+    for section in sections:
         for name, record in getattr(pack, section).items():
             yield (section, name, "source"), record.source
 

@@ -22,20 +22,23 @@ from tubside.pack.fault_model import (
     FaultModel,
     Finding,
     Floats,
+    Machine,
     Names,
     Prior,
     Remedy,
     Stop,
 )
+from tubside.pack.machine_compiling import compile_machine
 from tubside.pack.prior import solve_odds
 
 
 @dataclass(frozen=True, slots=True)
 class Solved:
-    """The slow part of compiling, worth keeping: odds and noisy-OR weights."""
+    """The slow part of compiling, worth keeping: odds, noisy-OR weights, and the machine."""
 
     odds: Floats  # (n,)
     q: Floats  # (n, c)
+    machine: Machine | None = None
 
 
 def compile_pack(pack: schema.Pack, digest: str, solved: Solved | None = None) -> FaultModel:
@@ -66,6 +69,7 @@ def compile_pack(pack: schema.Pack, digest: str, solved: Solved | None = None) -
         leads_to=prior.leads,
         gates=np.array([stage.gate for stage in pack.stages.values()], dtype=bool),
         observer_error=(pack.words.customer_error, pack.words.technician_error),
+        machine=compile_machine(pack) if solved is None else solved.machine,
     )
 
 

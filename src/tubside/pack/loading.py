@@ -11,8 +11,10 @@ from pathlib import Path
 import msgspec
 import numpy as np
 
+from tubside.errors import PackError
 from tubside.pack.compiling import Solved, compile_pack
-from tubside.pack.fault_model import FaultModel
+from tubside.pack.fault_model import FaultModel, Machine, Move
+from tubside.pack.parameters import CONTROLLER, PARAMETERS
 from tubside.pack.schema import Pack
 
 FORM = "7"
@@ -27,10 +29,19 @@ class LoadedPack:
     model: FaultModel
 
 
+class _KeptMachine(msgspec.Struct, frozen=True):
+    middle: list[float]
+    spread: list[float]
+    logarithmic: list[bool]
+    moves: list[tuple[int, int, int, float, float]]
+    controller: dict[str, float]
+
+
 class _Kept(msgspec.Struct, frozen=True):
     pack: Pack
     odds: list[float]
     q: list[list[float]]
+    machine: _KeptMachine | None
 
 
 def load_pack(folder: Path, kept_in: Path | None = None) -> LoadedPack:
@@ -39,7 +50,7 @@ def load_pack(folder: Path, kept_in: Path | None = None) -> LoadedPack:
     Raises
     ------
     PackError
-        When the pack cannot be read.
+        When the pack cannot be read, or its machine has values that cannot be.
     """
     from tubside.pack.reading import contents, digest_of  # noqa: PLC0415  # keeps start-up fast
 
@@ -49,7 +60,7 @@ def load_pack(folder: Path, kept_in: Path | None = None) -> LoadedPack:
     if kept is None:
         kept = _compiled(folder, digest)
         _write(place, kept)
-    solved = Solved(np.array(kept.odds), np.array(kept.q))
+    solved = Solved(np.array(kept.odds), np.array(kept.q), _machine(kept.machine))
     return LoadedPack(kept.pack, compile_pack(kept.pack, digest, solved))
 
 
@@ -60,15 +71,47 @@ def default_place() -> Path:
 
 
 def _key(digest: str) -> str:
-    return sha256(f"{FORM}\0{digest}".encode()).hexdigest()[:40]
+    known = repr((PARAMETERS, CONTROLLER))
+    return sha256(f"{FORM}\0{known}\0{digest}".encode()).hexdigest()[:40]
 
 
 def _compiled(folder: Path, digest: str) -> _Kept:
-    from tubside.pack.reading import read_pack  # noqa: PLC0415  # keeps start-up fast
+    from tubside.pack import check_machine  # noqa: PLC0415  # keeps start-up fast
+    from tubside.pack.reading import read_pack  # noqa: PLC0415
 
-    pack = read_pack(folder).pack
-    model = compile_pack(pack, digest)
-    return _Kept(pack, model.prior.odds.tolist(), model.complaint.q.tolist())
+    source = read_pack(folder)
+    if wrong := [problem for rule in check_machine.ERRORS for problem in rule(source)]:
+        raise PackError(sorted(wrong))
+    model = compile_pack(source.pack, digest)
+    odds, q = model.prior.odds.tolist(), model.complaint.q.tolist()
+    return _Kept(source.pack, odds, q, _kept_machine(model.machine))
+
+
+def _kept_machine(machine: Machine | None) -> _KeptMachine | None:
+    if machine is None:
+        return None
+    return _KeptMachine(
+        middle=machine.middle.tolist(),
+        spread=machine.spread.tolist(),
+        logarithmic=machine.logarithmic.tolist(),
+        moves=[(m.cause, m.parameter, m.how, m.value, m.spread) for m in machine.moves],
+        controller=machine.controller,
+    )
+
+
+def _machine(kept: _KeptMachine | None) -> Machine | None:
+    if kept is None:
+        return None
+    return Machine(
+        parameters=tuple(PARAMETERS),
+        middle=np.array(kept.middle),
+        spread=np.array(kept.spread),
+        logarithmic=np.array(kept.logarithmic, dtype=bool),
+        low=np.array([of.low for of in PARAMETERS.values()]),
+        high=np.array([of.high for of in PARAMETERS.values()]),
+        moves=tuple(Move(*move) for move in kept.moves),
+        controller=kept.controller,
+    )
 
 
 def _read(place: Path) -> _Kept | None:
