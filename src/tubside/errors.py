@@ -8,6 +8,8 @@
     │   ├── PanelError          ... in a model's panel file
     │   ├── JobFileError        ... in a job file
     │   └── ProblemFileError    ... in a troubleshooting problem for ``tubside solve``
+    ├── ProblemTableError       numbers of a troubleshooting problem that cannot be true
+    ├── NoEndError              a troubleshooting problem that no plan is sure to end
     ├── QuantityError           a number or a unit that is not understood or cannot be
     ├── OutsideRangeError       a value outside the range in which a formula is true
     ├── UnknownNameError        an id that the pack does not know
@@ -121,6 +123,14 @@ class ServingError(TubsideError):
 
 class ProblemFileError(FileProblemsError):
     """You wrote a troubleshooting problem that cannot be read or cannot be true."""
+
+
+class ProblemTableError(TubsideError):
+    """You gave a troubleshooting problem numbers that cannot be true together."""
+
+
+class NoEndError(TubsideError):
+    """You gave a troubleshooting problem that no plan is sure to end."""
 
 
 class QuantityError(TubsideError):
