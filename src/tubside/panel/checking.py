@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from itertools import combinations
 from math import hypot
 
+from tubside.pack.check_machine import wrong_values
+from tubside.pack.parameters import CONTROLLER, PARAMETERS
 from tubside.panel.extent import Extent, label_extent, lamp_extent, shape_extent
 from tubside.panel.lights import LIGHT_WORDS, MOST_BLINKS, light_of
 from tubside.panel.schema import Indication, Panel
@@ -49,6 +51,7 @@ def problems(panel: Panel, names: PackNames) -> Iterator[Wrong]:
         yield from _lights(panel, name)
         yield from _times(name, indication)
     yield from _twins(panel)
+    yield from _own_values(panel)
 
 
 def _ids(panel: Panel) -> Iterator[Wrong]:
@@ -77,6 +80,13 @@ def _plate(panel: Panel, names: PackNames) -> Iterator[Wrong]:
         elif value not in names.variants[axis]:
             mend = or_one_of(value, names.variants[axis])
             yield Wrong(path, f"the variant '{axis}' has no value '{value}'", mend)
+
+
+def _own_values(panel: Panel) -> Iterator[Wrong]:
+    found = [*wrong_values("machine", panel.machine, PARAMETERS)]
+    found += wrong_values("controller", panel.controller, CONTROLLER)
+    for path, what, mend in found:
+        yield Wrong(path, what, mend)
 
 
 def _labels(panel: Panel) -> Iterator[Wrong]:

@@ -167,7 +167,11 @@ class Indication(Record, frozen=True, kw_only=True):
 
 
 class Panel(Record, frozen=True, kw_only=True):
-    """The front of one model: lamps with places and labels, and its indications."""
+    """The front of one model: lamps with places and labels, and its indications.
+
+    ``machine`` and ``controller`` are where the model differs from its family: the
+    name of a parameter or limit (:mod:`tubside.pack.parameters`) and its value with unit.
+    """
 
     model: str
     name: Label
@@ -179,6 +183,8 @@ class Panel(Record, frozen=True, kw_only=True):
     lamps: dict[str, Lamp]
     sounds: dict[Literal["notes", "pulses", "steady tone"], str]
     indications: dict[str, Indication]
+    machine: dict[str, str] = {}
+    controller: dict[str, str] = {}
 
     def lights(self, indication: str) -> dict[str, Light]:
         """Lamp id -> what it does in ``indication``, in the model's own order."""

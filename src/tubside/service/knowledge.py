@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from tubside.errors import UnknownNameError
 from tubside.pack.fault_model import FaultModel
 from tubside.pack.home import pack_folder, packs_folder
 from tubside.pack.loading import load_pack
+from tubside.pack.machine_compiling import with_own_values
 from tubside.pack.schema import Pack
 from tubside.panel.schema import Panel
 from tubside.service.job_file import JobFile
@@ -41,7 +42,15 @@ def knowledge_of_model(name: str, packs: Path | None = None) -> Knowledge:
     path = known[name]
     knowledge = knowledge_of_family(path.parent.parent.name, packs)
     panel = read_panel(path, knowledge.pack.conditions)
-    return Knowledge(knowledge.pack, knowledge.model, panel)
+    return Knowledge(knowledge.pack, _as_built(knowledge.model, panel), panel)
+
+
+def _as_built(model: FaultModel, panel: Panel) -> FaultModel:
+    """The family's model with the machine as this one is built."""
+    if model.machine is None or not (panel.machine or panel.controller):
+        return model
+    machine = with_own_values(model.machine, panel.machine, panel.controller)
+    return replace(model, machine=machine)
 
 
 def models(packs: Path | None = None) -> dict[str, Path]:
