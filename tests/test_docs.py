@@ -14,7 +14,7 @@ import msgspec
 import pytest
 
 import command_page
-from tubside.pack import family_schema, machine_schema, schema
+from tubside.pack import family_schema, machine_schema, reading_schema, schema
 from tubside.service import job_file
 from tubside.strict_yaml import convert, read_text
 
@@ -60,7 +60,8 @@ def fields(kind: type[msgspec.Struct]) -> list[str]:
     return list(kind.__struct_encode_fields__)
 
 
-PACK_RECORDS = [*structs(schema), *structs(family_schema), *structs(machine_schema)]
+PACK_MODULES = (schema, family_schema, machine_schema, reading_schema)
+PACK_RECORDS = [kind for module in PACK_MODULES for kind in structs(module)]
 
 
 @pytest.mark.parametrize("kind", PACK_RECORDS, ids=lambda kind: kind.__name__)

@@ -55,11 +55,12 @@ def empty_lists(source: PackSource) -> Iterator[Problem]:
 
 
 def one_question(source: PackSource) -> Iterator[Problem]:
-    """Yield checks that do not look at exactly one finding or variant."""
+    """Yield checks that are not for exactly one finding, variant or reading."""
     for name, check in source.pack.checks.items():
-        if (check.finding is None) == (check.variant is None):
-            what = f"check '{name}' looks at {'nothing' if check.finding is None else 'two things'}"
-            mend = "give it either a finding or a variant"
+        given = [x for x in (check.finding, check.variant, check.reading) if x is not None]
+        if len(given) != 1:
+            what = f"check '{name}' looks at {'two things' if given else 'nothing'}"
+            mend = "give it a finding, a variant or a reading"
             yield source.document.problem(("checks", name), what, mend)
 
 

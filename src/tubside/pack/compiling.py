@@ -10,6 +10,7 @@ import numpy as np
 from tubside.pack import complaint as wording
 from tubside.pack import family_schema, schema
 from tubside.pack.ageing import age_factors
+from tubside.pack.compiling_reading import compiled_reading
 from tubside.pack.fault_model import (
     HEALTHY_IDS,
     HOW_OFTEN,
@@ -211,6 +212,7 @@ def _check(check: schema.Check, pack: schema.Pack, names: Names) -> Check:
         cover=-1 if check.behind is None else names.covers.index(check.behind),
         needs=_needs(check.needs, names),
         stage=-1 if check.at_stage is None else names.stages.index(check.at_stage),
+        reading=None if check.reading is None else compiled_reading(check.reading),
     )
 
 

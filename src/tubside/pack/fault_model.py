@@ -94,6 +94,24 @@ Signature = tuple[int, ...]
 when it is measured, then those cleared by each remedy before, zeros at the end left out."""
 
 
+@dataclass(frozen=True, slots=True)
+class Usual:
+    """What a sound machine has [SI]: its middle and how much machines differ."""
+
+    middle: float
+    spread: float
+
+    @property
+    def size(self) -> float:
+        """A length on the scale of the quantity, above zero [SI]."""
+        return max(abs(self.middle), self.spread, 1e-30)
+
+    @property
+    def unit(self) -> float:
+        """Densities are told per this much [SI], so that they are near one."""
+        return max(self.spread, 0.05 * self.size)
+
+
 class Predicting(Protocol):
     """What a quantity comes to on D machines of the family, the same D for every quantity."""
 
@@ -108,6 +126,9 @@ class Predicting(Protocol):
 
         Infinite: it never comes; nan: there is nothing to be measured.
         """
+
+    def usual(self, quantity: str) -> Usual:
+        """Return what a sound machine has."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,7 +17,7 @@ from tubside.pack.fault_model import FaultModel, Machine, Move
 from tubside.pack.parameters import CONTROLLER, PARAMETERS
 from tubside.pack.schema import Pack
 
-FORM = "7"
+FORM = "8"
 """Changes whenever what is kept, or how it is solved, changes."""
 
 
@@ -76,11 +76,12 @@ def _key(digest: str) -> str:
 
 
 def _compiled(folder: Path, digest: str) -> _Kept:
-    from tubside.pack import check_machine  # noqa: PLC0415  # keeps start-up fast
+    from tubside.pack import check_machine, check_reading  # noqa: PLC0415  # keeps start-up fast
     from tubside.pack.reading import read_pack  # noqa: PLC0415
 
     source = read_pack(folder)
-    if wrong := [problem for rule in check_machine.ERRORS for problem in rule(source)]:
+    rules = (*check_machine.ERRORS, *check_reading.ERRORS)
+    if wrong := [problem for rule in rules for problem in rule(source)]:
         raise PackError(sorted(wrong))
     model = compile_pack(source.pack, digest)
     odds, q = model.prior.odds.tolist(), model.complaint.q.tolist()

@@ -13,6 +13,7 @@ import msgspec
 
 from tubside.pack.family_schema import Costs, Words
 from tubside.pack.machine_schema import ControllerLimit, MachineValue, Move
+from tubside.pack.reading_schema import Reading
 from tubside.pack.record import Source
 
 Observer = Literal["customer", "technician"]
@@ -165,7 +166,7 @@ class Cover(Record):
 
 
 class Check(Record):
-    """A look, a question or a test: changes nothing, tells something."""
+    """A look, a question, a test or a reading: changes nothing, tells something."""
 
     title: str
     how: str
@@ -178,6 +179,7 @@ class Check(Record):
     source: Source
     finding: str | None = None
     variant: str | None = None
+    reading: Reading | None = None
     say: str | None = None
     tools: list[str] = []
     error: dict[Observer, float] = {}

@@ -1,0 +1,25 @@
+"""The shape of a reading: a check whose outcome is a number with a unit."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import msgspec
+
+from tubside.pack.record import Record
+
+
+class Reading(Record, frozen=True, kw_only=True):
+    """What is measured, in which unit it is told, and how well each observer measures.
+
+    An error without unit is a share of the value, one with a unit is absolute, and
+    "0.05 and 2 mm" has both; each is a standard deviation. ``likely`` holds the two ends
+    between which a number raises no question, ``most`` where measuring ends.
+    """
+
+    quantity: str
+    unit: str
+    error: dict[Literal["customer", "technician"], str]
+    likely: list[str] = msgspec.field(default_factory=list)
+    most: str | None = None
+    needs_fault: bool = False
