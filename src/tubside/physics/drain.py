@@ -62,8 +62,9 @@ def at_other_speed(
 ) -> tuple[Floats, Floats, Floats]:
     """Flow, head and power of a pump at ``ratio`` times its speed: times n, n^2, n^3.
 
-    Pump (affinity) laws: DOE-HDBK-1012/3-92, Fluid Flow, Centrifugal Pumps. Same impeller,
-    same water, no cavitation; 0.2 to 5 times the speed (beyond, efficiency changes).
+    Pump (affinity) laws: DOE-HDBK-1012/3-92, Fluid Flow, HT-03 p. 50, equations 3-23 to
+    3-25. Same impeller, same water, no cavitation; 0.2 to 5 times the speed (beyond it the
+    efficiency changes).
 
     Examples
     --------

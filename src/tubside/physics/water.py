@@ -1,8 +1,9 @@
 """Properties of liquid water between 0 and 100 C at the pressure of the air.
 
 Source: IAPWS SR6-08(2011), Revised Supplementary Release on Properties of Liquid Water at
-0.1 MPa: equations 1, 3, 4 and 7 with tables 1 to 3. It is fitted to the scientific standard
-IAPWS-95 from -20 to 110 C. The pressure of a house (up to 1 MPa) alters density by 0.05 %.
+0.1 MPa: equations 1 and 2 with table 1, equation 7 with table 5. It is
+fitted to the scientific standard IAPWS-95 from -20 to 110 C. The pressure of a house (up to
+1 MPa) alters density by 0.05 %.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ GAS = 461.51805  # specific gas constant of water [J/(kg K)]
 SCALE = 10.0  # [K]
 PRESSURE = 1e5  # [Pa]
 
-# Pairs (coefficient, exponent) of the release's tables 1 and 2; "hot" goes with powers of
+# Pairs (coefficient, exponent) of the release's table 1; "hot" goes with powers of
 # 10/(593 - T), "cold" with powers of 10/(T - 232).
 ENERGY_HOT = ((-1.661470539e5, 4), (2.708781640e6, 5), (-1.557191544e8, 7))
 ENERGY_COLD = ((-8.237426256e-1, 2), (1.908956353, 3), (-2.017597384, 4), (8.546361348e-1, 5))
@@ -44,7 +45,7 @@ VISCOSITY = ((280.68, -1.9), (511.45, -7.7), (61.131, -19.6), (0.45903, -40.0))
 def density(temperature: Number) -> Floats:
     """Density [kg/m3] of water at a temperature [K] of 273.15 to 373.15.
 
-    SR6-08(2011), equation 3: the specific volume is a sum of powers of 10/(593 - T) and
+    SR6-08(2011), equation 2: the specific volume is a sum of powers of 10/(593 - T) and
     10/(T - 232).
 
     Raises
@@ -80,7 +81,7 @@ def viscosity(temperature: Number) -> Floats:
 def heat_capacity(temperature: Number) -> Floats:
     """Specific heat capacity [J/(kg K)] of water at a temperature [K] of 273.15 to 373.15.
 
-    SR6-08(2011), equation 5, the second derivative of the Gibbs energy.
+    SR6-08(2011), from equation 1: c = -T d2g/dT2, g the Gibbs energy.
 
     Examples
     --------
@@ -96,8 +97,8 @@ def heat_capacity(temperature: Number) -> Floats:
 def enthalpy(temperature: Number) -> Floats:
     """Specific enthalpy [J/kg] of water at a temperature [K] of 273.15 to 373.15.
 
-    SR6-08(2011), equations 1 and 4: h = g + T s. Zero is the liquid at the triple point, as
-    in all steam tables; only differences of it are heat.
+    SR6-08(2011), from equation 1: h = g + T s, s = -dg/dT. Zero is the liquid at the
+    triple point, as in all steam tables; only differences of it are heat.
 
     Examples
     --------
