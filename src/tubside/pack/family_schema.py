@@ -19,6 +19,8 @@ class Costs(Record, frozen=True, kw_only=True):
     disposal: float
     life_shape: float
     life_scale_years: float
+    booking_days: float = 2.0
+    restocking_share: float = 0.2
     source: Source
 
 
