@@ -188,6 +188,8 @@ class Costs:
     disposal: float
     life_shape: float
     life_scale_years: float
+    booking_days: float = 2.0
+    restocking_share: float = 0.2
 
 
 TIMES, PLUS, TO = 0, 1, 2
