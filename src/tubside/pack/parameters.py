@@ -136,7 +136,34 @@ class Limit:
 
 
 CONTROLLER: dict[str, Limit] = {
+    # what the controller waits for
     "fill_timeout": Limit("s", "longest time for one fill", 1.0, 7200.0),
+    "heat_timeout": Limit("s", "longest time to warm the water", 1.0, 14400.0),
     "drain_timeout": Limit("s", "longest time for one drain", 1.0, 7200.0),
+    "drain_after": Limit("s", "draining that follows once the tub reads empty", 0.0, 600.0),
+    # the program
+    "heats": Limit("1", "warms the water itself (1) or not (0)", 0.0, 1.0),
+    "wash_time": Limit("s", "time of washing, once full", 1.0, 14400.0),
+    "rinses": Limit("1", "number of rinses", 0.0, 5.0),
+    "rinse_time": Limit("s", "time of one rinse, once full", 1.0, 3600.0),
+    "spin_time": Limit("s", "time of the last spin", 1.0, 3600.0),
+    # what it stops for
+    "lowest_voltage": Limit("V", "mains below which nothing works", 0.0, 300.0),
+    "trip_current": Limit("A", "current to earth that trips the supply", 1e-4, 1.0),
+    "overflow_level": Limit("m", "water over the air bell that is too much", 0.0, 1.0),
+    "empty_level": Limit("m", "water over the air bell that counts as empty", 0.0, 0.5),
+    "overload_margin": Limit("1", "drive's margin under which a load is too big", 0.0, 10.0),
+    "locked_margin": Limit("1", "drive's margin under which nothing turns", 0.0, 10.0),
+    "swing_limit": Limit("m", "swing of the tub that stops the spin", 1e-3, 0.3),
+    "suds_share": Limit("1", "share of the spin's torque lost to foam that stops it", 0.0, 1.0),
+    # what people notice
+    "slow_fill": Limit("s", "a fill longer than this is called slow", 1.0, 7200.0),
+    "temperature_tolerance": Limit("K", "the wash may be so far from the program", 0.1, 60.0),
+    "warm_rinse": Limit("K", "a rinse warmer than this is noticed", 273.15, 373.15),
+    "wash_margin": Limit("1", "drive's margin under which clothes come out dirty", 0.0, 10.0),
+    "spin_share": Limit("1", "share of the spin speed under which clothes stay wet", 0.0, 1.0),
+    "noise_swing": Limit("m", "swing of the tub that is heard", 1e-3, 0.3),
+    "noise_drag": Limit("N*m", "drag of the bearings that is heard", 0.0, 100.0),
+    "idle_time": Limit("s", "time that the machine stands between washes", 0.0, 1e6),
 }
 """Name -> what it is. A name is never reused for another thing."""
