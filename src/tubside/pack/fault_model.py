@@ -202,6 +202,7 @@ class Move:
 
     With TIMES the factor is log-normal: ``value`` its median, ``spread`` the standard
     deviation of its logarithm. With PLUS and TO it is normal: mean and standard deviation.
+    In a ``share`` of the machines with the cause it happens, in the others it does not.
     """
 
     cause: int
@@ -209,6 +210,7 @@ class Move:
     how: int
     value: float
     spread: float
+    share: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)

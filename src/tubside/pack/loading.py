@@ -17,7 +17,7 @@ from tubside.pack.fault_model import FaultModel, Machine, Move
 from tubside.pack.parameters import CONTROLLER, PARAMETERS
 from tubside.pack.schema import Pack
 
-FORM = "8"
+FORM = "9"
 """Changes whenever what is kept, or how it is solved, changes."""
 
 
@@ -33,7 +33,7 @@ class _KeptMachine(msgspec.Struct, frozen=True):
     middle: list[float]
     spread: list[float]
     logarithmic: list[bool]
-    moves: list[tuple[int, int, int, float, float]]
+    moves: list[tuple[int, int, int, float, float, float]]
     controller: dict[str, float]
 
 
@@ -95,7 +95,7 @@ def _kept_machine(machine: Machine | None) -> _KeptMachine | None:
         middle=machine.middle.tolist(),
         spread=machine.spread.tolist(),
         logarithmic=machine.logarithmic.tolist(),
-        moves=[(m.cause, m.parameter, m.how, m.value, m.spread) for m in machine.moves],
+        moves=[(m.cause, m.parameter, m.how, m.value, m.spread, m.share) for m in machine.moves],
         controller=machine.controller,
     )
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from tubside.pack import machine_schema
 from tubside.pack.fault_model import Machine, Move
 from tubside.pack.parameters import CONTROLLER, PARAMETERS
 from tubside.pack.schema import Pack
@@ -17,21 +18,20 @@ def compile_machine(pack: Pack) -> Machine | None:
     """The machine of a checked pack, or None where the pack states none."""
     if not pack.machine:
         return None
-    parameters = tuple(PARAMETERS)
     middle = [stated_value(pack.machine[name].value, of) for name, of in PARAMETERS.items()]
     spread = [
         stated_spread(pack.machine[name].spread, value, of)
         for (name, of), value in zip(PARAMETERS.items(), middle, strict=True)
     ]
     return Machine(
-        parameters=parameters,
+        parameters=tuple(PARAMETERS),
         middle=np.array(middle),
         spread=np.array([sigma for sigma, _ in spread]),
         logarithmic=np.array([logarithmic for _, logarithmic in spread], dtype=bool),
         low=np.array([of.low for of in PARAMETERS.values()]),
         high=np.array([of.high for of in PARAMETERS.values()]),
         moves=tuple(
-            Move(cause, parameters.index(name), *stated_move(move, PARAMETERS[name]))
+            _move(cause, name, move)
             for cause, record in enumerate(pack.causes.values())
             for name, move in record.moves.items()
         ),
@@ -40,6 +40,11 @@ def compile_machine(pack: Pack) -> Machine | None:
             for name, limit in pack.controller.items()
         },
     )
+
+
+def _move(cause: int, name: str, move: machine_schema.Move) -> Move:
+    how, value, spread = stated_move(move, PARAMETERS[name])
+    return Move(cause, list(PARAMETERS).index(name), how, value, spread, move.share)
 
 
 def with_own_values(

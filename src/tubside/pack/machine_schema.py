@@ -33,9 +33,12 @@ class Move(Record, frozen=True, kw_only=True):
 
     ``times`` is a median, its spread the standard deviation of the logarithm; ``plus``
     and ``to`` are means, their spread the standard deviation in the parameter's unit.
+    ``share`` is the chance that the cause makes this move at all (a pump fails with its
+    winding broken, or without).
     """
 
     times: float | None = None
     plus: str | None = None
     to: str | None = None
     spread: str = "0"
+    share: float = 1.0

@@ -85,6 +85,9 @@ def stated_move(move: Move, of: Parameter) -> tuple[int, float, float]:
         said = f"has {' and '.join(ways)}" if ways else "says nothing"
         what = f"the move {said}"
         raise UnfitError(what, "write one of times, plus and to")
+    if not 0.0 < move.share <= 1.0:
+        what = f"the share {move.share:g} is no chance"
+        raise UnfitError(what, "write a number above 0, at most 1")
     if move.times is not None:
         return TIMES, _factor(move.times, of), _factor_spread(move.spread)
     spread = _not_negative(move.spread, _difference(move.spread, of))
