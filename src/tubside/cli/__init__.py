@@ -19,6 +19,7 @@ COMMANDS = {
     "user": ("tubside.cli.user:user_group", "Say who may log in, and end sessions."),
     "backup": ("tubside.cli.backups:backup_command", "Copy all data into one checked file."),
     "restore": ("tubside.cli.backups:restore_command", "Bring back the data of a backup."),
+    "trial": ("tubside.cli.trial:trial_command", "Judge every policy on simulated calls."),
     "pack": ("tubside.cli.pack:pack_group", "Check packs; print their schema for editors."),
 }
 

@@ -1,0 +1,100 @@
+"""``tubside trial``: simulated calls worked by every policy, side by side."""
+
+from __future__ import annotations
+
+from concurrent.futures import ProcessPoolExecutor
+from contextlib import nullcontext
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, TypedDict, Unpack, get_args
+
+import click
+
+from tubside.service.trials import WORLDS, Plan, WorldName, as_data, picture, try_out
+
+if TYPE_CHECKING:
+    from rich.progress import Progress, TaskID
+
+    from tubside.trial.running import Result
+
+FAMILIES = ("top_load", "front_load")
+
+
+class Given(TypedDict):
+    """The options as they were given."""
+
+    families: tuple[str, ...]
+    worlds: tuple[WorldName, ...]
+    calls: int
+    seed: int
+    workers: int
+    as_json: bool
+    plot: Path | None
+    packs: Path | None
+
+
+@click.command("trial")
+@click.option("--family", "families", multiple=True, help="Family to try; both washers if none.")
+@click.option(
+    "--world",
+    "worlds",
+    multiple=True,
+    type=click.Choice(get_args(WorldName)),
+    help="What the calls obey: the pack, other weights, or everything disturbed; all if none.",
+)
+@click.option("--calls", default=100, show_default=True, type=click.IntRange(1, 1_000_000))
+@click.option("--seed", default=1, show_default=True, help="Same seed, same result.")
+@click.option("--workers", default=1, show_default=True, type=click.IntRange(1, 256))
+@click.option("--json", "as_json", is_flag=True, help="Print plain data instead of a table.")
+@click.option("--plot", type=click.Path(path_type=Path, dir_okay=False), help="Write a drawing.")
+@click.option("--packs", type=click.Path(path_type=Path, file_okay=False), help="Folder of packs.")
+def trial_command(**given: Unpack[Given]) -> None:
+    """Work simulated calls with every policy, and tell what each one costs.
+
+    Every policy meets the same calls and the same luck, and shares one phone stage;
+    docs/trial.md tells what is assumed.
+    """
+    plans = [
+        Plan(family, world, given["calls"], given["seed"])
+        for family in given["families"] or FAMILIES
+        for world in given["worlds"] or WORLDS
+    ]
+    found = _all(plans, given)
+    if given["plot"] is not None:
+        given["plot"].write_text(picture(found), encoding="utf-8")
+    _print(found, as_json=given["as_json"])
+
+
+def _all(plans: list[Plan], given: Given) -> list[tuple[str, Result]]:
+    """Run the trials one after the other, with a bar for each."""
+    from rich.console import Console  # noqa: PLC0415  # heavy imports stay inside the command
+    from rich.progress import Progress  # noqa: PLC0415
+
+    found: list[tuple[str, Result]] = []
+    several = given["workers"] > 1
+    with (
+        Progress(console=Console(stderr=True), transient=True) as progress,
+        ProcessPoolExecutor(given["workers"]) if several else nullcontext() as pool,
+    ):
+        for plan in plans:
+            task = progress.add_task(f"{plan.family}, {plan.world}", total=plan.calls)
+            done = partial(_tell, progress, task)
+            found.append((plan.family, try_out(plan, given["packs"], pool, done)))
+    return found
+
+
+def _tell(progress: Progress, task: TaskID, finished: int) -> None:
+    progress.update(task, completed=finished)
+
+
+def _print(found: list[tuple[str, Result]], *, as_json: bool) -> None:
+    if as_json:
+        import msgspec  # noqa: PLC0415
+
+        data = [as_data(family, result) for family, result in found]
+        click.echo(msgspec.json.format(msgspec.json.encode(data), indent=2).decode())
+        return
+    from tubside.cli.trial_table import print_trial  # noqa: PLC0415
+
+    for family, result in found:
+        print_trial(family, result)

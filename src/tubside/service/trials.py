@@ -1,0 +1,106 @@
+"""Trials of the shipped or the shop's packs: which worlds, which policies, told as data."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from concurrent.futures import Executor
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Literal
+
+import msgspec
+import numpy as np
+
+from tubside.service.danger import customer_may
+from tubside.service.knowledge import Knowledge, knowledge_of_family
+from tubside.trial.drawing import Part, drawn
+from tubside.trial.job import Shop
+from tubside.trial.measuring import Mean
+from tubside.trial.running import Result, Trial, run
+from tubside.trial.world import Disturbance, World, as_the_pack_says, disturbed
+
+WorldName = Literal["pack", "weights", "disturbed"]
+WORLDS: tuple[WorldName, ...] = ("pack", "weights", "disturbed")
+SETS = 1000
+TABLES = 30.0
+"""Size of the Dirichlet draws of a disturbed world's tables (about +-9 % on a chance of .5)."""
+ODDS = 0.5
+"""Sigma on the log odds of a disturbed world's other chances."""
+WRONG_BY = 2.0
+"""Factor by which the weights of the causes are wrong, up or down."""
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """One trial to run: which family in which world, how many calls, from which seed."""
+
+    family: str
+    world: WorldName
+    calls: int
+    seed: int
+
+
+def try_out(
+    plan: Plan,
+    packs: Path | None = None,
+    executor: Executor | None = None,
+    done: Callable[[int], None] | None = None,
+) -> Result:
+    """Work simulated calls of one family in one world with every policy."""
+    known = knowledge_of_family(plan.family, packs)
+    world = world_of(known, plan.world, plan.seed)
+    return run(Trial(world, shop_of(known), plan.calls, plan.seed), executor, done)
+
+
+def world_of(known: Knowledge, world: WorldName, seed: int) -> World:
+    """The world of that name around a pack."""
+    if world == "pack":
+        return as_the_pack_says(known.model)
+    if world == "weights":
+        return disturbed(known.model, Disturbance(weights=WRONG_BY), seed, "weights wrong by two")
+    by = Disturbance(weights=WRONG_BY, tables=TABLES, odds=ODDS)
+    return disturbed(known.model, by, seed, "everything disturbed")
+
+
+def shop_of(known: Knowledge) -> Shop:
+    """The pack, and what may be asked of a customer after each first complaint."""
+    pack = known.pack
+    checks, remedies = [], []
+    for name in known.model.names.conditions:
+        danger = pack.conditions[name].danger
+        found = [] if danger is None else [danger]
+        checks.append(customer_may([c.customer_step for c in pack.checks.values()], found))
+        remedies.append(customer_may([r.customer_step for r in pack.remedies.values()], found))
+    return Shop(known.model, np.array(checks), np.array(remedies), SETS)
+
+
+def as_data(family: str, result: Result) -> dict[str, Any]:
+    """Plain data of one trial, for ``--json``."""
+    return {
+        "family": family,
+        "world": result.world,
+        "seed": result.seed,
+        "calls": result.rows[0].cost.n,
+        "sets_left_out": result.left_out,
+        "policies": [msgspec.to_builtins(_plain(row)) for row in result.rows],
+        "calibration": msgspec.to_builtins(_plain(result.calibration)),
+    }
+
+
+def picture(results: list[tuple[str, Result]]) -> str:
+    """One drawing of several trials."""
+    return drawn([Part(f"{family}, {one.world}", one.rows) for family, one in results])
+
+
+def _plain(record: Any) -> dict[str, Any]:  # noqa: ANN401  # rows and calibration alike
+    fields = {name: getattr(record, name) for name in record.__dataclass_fields__}
+    return {name: _told(value) for name, value in fields.items()}
+
+
+def _told(value: object) -> object:
+    """A mean with its interval, an interval that is not known told as nothing."""
+    if not isinstance(value, Mean):
+        return value
+    known = [value.value, value.half]
+    mean, half = (number if np.isfinite(number) else None for number in known)
+    return {"mean": mean, "half_width": half, "n": value.n}

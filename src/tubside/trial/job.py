@@ -1,0 +1,184 @@
+"""A simulated job on the table: what is known of it, where it stands, what it has cost."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from tubside.diagnosis.evidence import Answer, Evidence, Treatment
+from tubside.diagnosis.facts import evidence_of
+from tubside.diagnosis.next_step import Step
+from tubside.diagnosis.situation import (
+    Situation,
+    check_minutes,
+    minute_cost,
+    remedy_minutes,
+    scrap_cost,
+)
+from tubside.pack.fault_model import Bools, FaultModel
+from tubside.trial.answering import Machine, Remembered, answer, has_construction, treat
+from tubside.trial.call import Call
+
+WORKS = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Shop:
+    """The pack that a policy goes by, and what may be asked of a customer.
+
+    ``customer_checks`` (c, checks) and ``customer_remedies`` (c, remedies) say it for
+    each condition a call may begin with: after a danger hardly anything is left.
+    """
+
+    model: FaultModel
+    customer_checks: Bools
+    customer_remedies: Bools
+    sets: int
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One job between two steps; ``ended`` says how it ended, or is empty.
+
+    ``wrong_parts`` counts part kinds fitted by remedies that cleared nothing.
+    """
+
+    shop: Shop
+    reported: int
+    evidence: Evidence
+    situation: Situation
+    machine: Machine
+    cost: float = 0.0
+    minutes: float = 0.0
+    trips: int = 0
+    wrong_parts: int = 0
+    turns: int = 0
+    remembered: tuple[tuple[tuple[int, int], Remembered], ...] = ()
+    ended: str = ""
+    came_back: bool = False
+
+
+def open_job(shop: Shop, call: Call, machine: Machine) -> Job:
+    """The job at the moment when the call was taken."""
+    model = shop.model
+    evidence = evidence_of(model, call.facts)
+    assert evidence.complaint is not None
+    reported = evidence.complaint.reported[0]
+    situation = Situation(
+        on_site=False,
+        aboard=model.part_carried.copy(),
+        open_covers=frozenset(),
+        answered=frozenset(),
+        tried=frozenset(),
+        customer_checks=shop.customer_checks[reported],
+        customer_remedies=shop.customer_remedies[reported],
+    )
+    return Job(shop, reported, evidence, situation, machine)
+
+
+def do(job: Job, step: Step) -> Job:
+    """The job after one step, its true cost paid."""
+    job = replace(job, turns=job.turns + 1)
+    match step.kind:
+        case "check":
+            return _look(job, step.index)
+        case "remedy":
+            return _mend(job, step.index)
+        case "refer":
+            return _refer(job, step.index)
+        case "visit":
+            site = replace(job.situation, on_site=True)
+            cost = job.cost + job.shop.model.costs.visit
+            return replace(job, situation=site, trips=job.trips + 1, cost=cost)
+        case "return":
+            return replace(job, ended=step.kind, cost=job.cost + step.cost)
+        case _:
+            cost = job.cost + scrap_cost(job.shop.model, job.situation.age_years)
+            return replace(job, ended="scrap", cost=cost)
+
+
+def _paid(job: Job, minutes: float) -> Job:
+    each = minute_cost(job.shop.model, on_site=job.situation.on_site)
+    return replace(job, cost=job.cost + minutes * each, minutes=job.minutes + minutes)
+
+
+def _opened(situation: Situation, cover: int) -> frozenset[int]:
+    return situation.open_covers | ({cover} if cover >= 0 else set())
+
+
+def _look(job: Job, number: int) -> Job:
+    check, situation = job.shop.model.checks[number], job.situation
+    observer = situation.observer
+    job = _paid(job, check_minutes(job.shop.model, check, situation))
+    place = (check.finding if check.finding >= 0 else -1 - check.axis, observer)
+    remembered = dict(job.remembered)
+    said = answer(job.machine, number, observer, remembered.get(place))
+    if said >= 0:
+        remembered[place] = Remembered(said, job.machine.remedies_done)
+    told = Answer(number, said, observer, len(job.evidence.treatments))
+    return replace(
+        job,
+        evidence=replace(job.evidence, answers=(*job.evidence.answers, told)),
+        situation=replace(
+            situation,
+            answered=situation.answered | {(number, observer)},
+            open_covers=_opened(situation, check.cover),
+        ),
+        remembered=tuple(remembered.items()),
+    )
+
+
+def _mend(job: Job, number: int) -> Job:
+    model, situation = job.shop.model, job.situation
+    remedy, observer = model.remedies[number], situation.observer
+    parts = list(remedy.parts)
+    job = _paid(job, remedy_minutes(model, remedy, situation))
+    cost, trips = job.cost + float(model.part_price[parts].sum()), job.trips
+    if parts and not situation.aboard[parts].all():
+        trips += 1
+        cost += model.costs.second_visit + model.costs.waiting_day * model.costs.part_wait_days
+    aboard = situation.aboard.copy()
+    aboard[parts] = True
+    fits = has_construction(job.machine, remedy.needs)
+    truly = job.machine.world.remedies[number].clears[observer]
+    after = treat(job.machine, truly if fits else np.zeros_like(truly), "remedy", number)
+    wasted = len(parts) if (after.machine.left == job.machine.left).all() else 0
+    treatment = Treatment(remedy.clears[observer], after.rerun)
+    job = replace(
+        job,
+        cost=cost,
+        trips=trips,
+        wrong_parts=job.wrong_parts + wasted,
+        machine=after.machine,
+        evidence=replace(job.evidence, treatments=(*job.evidence.treatments, treatment)),
+        situation=replace(
+            situation,
+            aboard=aboard,
+            tried=situation.tried | {(number, observer)},
+            open_covers=_opened(situation, remedy.cover),
+        ),
+    )
+    return _ended_well(job) if after.rerun == WORKS else job
+
+
+def _refer(job: Job, number: int) -> Job:
+    """A licensed trade comes: it clears what is its own, and the machine is run again."""
+    stop = job.shop.model.stops[number]
+    clears = stop.clears.astype(float)
+    after = treat(job.machine, clears, "refer", number)
+    treatment = Treatment(clears, after.rerun)
+    job = replace(
+        job,
+        cost=job.cost + stop.cost,
+        machine=after.machine,
+        evidence=replace(job.evidence, treatments=(*job.evidence.treatments, treatment)),
+    )
+    return _ended_well(job) if after.rerun == WORKS else job
+
+
+def _ended_well(job: Job) -> Job:
+    """The re-run passed: the job ends, unless what raised the complaint is still there."""
+    back = bool((job.machine.call.raised & job.machine.left).any())
+    cost = job.cost + (job.shop.model.costs.callback if back else 0.0)
+    return replace(job, ended="works", came_back=back, cost=cost)

@@ -1,0 +1,187 @@
+"""Ways to work a job: each looks at what is known and names the next step."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+
+from tubside.diagnosis.ahead import AHEAD_STEPS, best_steps
+from tubside.diagnosis.belief import Belief, believe
+from tubside.diagnosis.next_step import Step
+from tubside.diagnosis.situation import (
+    applies,
+    may_check,
+    may_remedy,
+    remedy_cost,
+    values_if_there,
+)
+from tubside.pack.fault_model import FaultModel, Floats
+from tubside.trial.job import Job
+
+DEAR_PART = 20.0
+"""Price above which the list wants its confirming check first [dollars]."""
+VISIT = Step("visit", 0, 0.0, 0.0, 0.0)
+GIVE_UP = Step("scrap", 0, 0.0, 0.0, 0.0)
+
+
+class JobPolicy(Protocol):
+    """A way to work a job."""
+
+    @property
+    def name(self) -> str:
+        """What tables and drawings call it."""
+        ...
+
+    def choose(self, job: Job) -> Step:
+        """The next step."""
+        ...
+
+
+def belief_of(job: Job) -> Belief:
+    """Belief in the light of all facts of the job."""
+    return believe(job.shop.model, job.evidence, job.shop.sets)
+
+
+@dataclass(frozen=True, slots=True)
+class Advised:
+    """Ours: least expected cost to the end; ``ahead`` steps are followed further."""
+
+    rows: int = 100
+    ahead: int = AHEAD_STEPS
+    name: str = "advised"
+
+    def choose(self, job: Job) -> Step:
+        """The first of the advised steps."""
+        steps = best_steps(
+            job.shop.model, job.evidence, belief_of(job), job.situation, (self.ahead, self.rows)
+        )
+        return steps[0] if steps else GIVE_UP
+
+
+@dataclass(frozen=True, slots=True)
+class ByList:
+    """The trade's list: for the condition reported, the likeliest cause first.
+
+    On site a remedy that needs a part dearer than 20 waits for the check that best
+    confirms its cause, where there is one; a check that speaks for health strikes the
+    cause off the list. ``checks`` off is the plain list: replace and see. It takes no
+    calls: in a trial all policies share one phone stage.
+    """
+
+    name: str
+    checks: bool = True
+
+    def choose(self, job: Job) -> Step:
+        """The remedy, or its confirming check, of the next cause on the list."""
+        if not job.situation.on_site:
+            return VISIT
+        model = job.shop.model
+        steps = (self._about(job, int(cause)) for cause in _list_for(model, job.reported))
+        return next((step for step in steps if step is not None), GIVE_UP)
+
+    def _about(self, job: Job, cause: int) -> Step | None:
+        """What the list does about one cause; None when it is struck off."""
+        model = job.shop.model
+        remedy = _best_remedy(job, cause)
+        if remedy is None:
+            return _refer(job, cause)
+        price = float(model.part_price[list(model.remedies[remedy].parts)].sum())
+        if self.checks and price > DEAR_PART:
+            told = _confirmed(job, cause)
+            if told is False:
+                return None
+            check = _confirming_check(job, cause) if told is None else None
+            if check is not None:
+                return Step("check", check, 0.0, 0.0, 0.0)
+        return Step("remedy", remedy, 0.0, 0.0, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class ChanceOverCost:
+    """P/C without checks: the remedy with the largest chance for its cost, until one works."""
+
+    name: str = "P/C"
+
+    def choose(self, job: Job) -> Step:
+        """The remedy with the largest P/C, in the light of the re-runs so far."""
+        if not job.situation.on_site:
+            return VISIT
+        model, now = job.shop.model, belief_of(job).now()
+        best, chosen = 0.0, GIVE_UP
+        for number in _open_remedies(job):
+            chance = float(now @ model.remedies[number].clears[1])
+            over = chance / remedy_cost(model, model.remedies[number], job.situation)
+            if over > best:
+                best, chosen = over, Step("remedy", number, 0.0, 0.0, 0.0)
+        return chosen
+
+
+def _list_for(model: FaultModel, condition: int) -> Floats:
+    """Causes by how often they are behind a reported condition, the commonest first."""
+    share = model.prior.odds * model.complaint.table[:, condition]
+    order = np.argsort(-share, kind="stable")
+    return np.asarray(order[share[order] > 0.0])
+
+
+def _open_remedies(job: Job) -> list[int]:
+    remedies = enumerate(job.shop.model.remedies)
+    return [number for number, remedy in remedies if may_remedy(job.situation, number, remedy)]
+
+
+def _best_remedy(job: Job, cause: int) -> int | None:
+    """The remedy with the least cost for its chance to clear one cause."""
+    model, best, chosen = job.shop.model, np.inf, None
+    values = [value[cause] for value in values_if_there(model, job.evidence)]
+    for number in _open_remedies(job):
+        remedy = model.remedies[number]
+        chance = float(remedy.clears[1][cause] * applies(values, remedy.needs))
+        if chance > 0.0 and remedy_cost(model, remedy, job.situation) / chance < best:
+            best, chosen = remedy_cost(model, remedy, job.situation) / chance, number
+    return chosen
+
+
+def _refer(job: Job, cause: int) -> Step | None:
+    done = len(job.evidence.treatments)
+    for number, stop in enumerate(job.shop.model.stops):
+        mine = stop.kind == "refer" and bool(stop.clears[cause])
+        tried = any((t.clears == stop.clears).all() for t in job.evidence.treatments[:done])
+        if mine and not tried:
+            return Step("refer", number, stop.cost, 0.0, stop.cost)
+    return None
+
+
+def _rows(model: FaultModel, check: int, cause: int) -> tuple[Floats, Floats] | None:
+    """P(outcome | cause) and P(outcome | healthy), if the check looks at what it alters."""
+    number = model.checks[check].finding
+    if number < 0:
+        return None
+    finding = model.findings[number]
+    at = np.flatnonzero(finding.touched == cause)
+    return (finding.rows[at[0]], finding.healthy) if len(at) else None
+
+
+def _confirming_check(job: Job, cause: int) -> int | None:
+    """The open check that tells the cause best from health (total variation)."""
+    model, best, chosen = job.shop.model, 0.3, None
+    for number, check in enumerate(model.checks):
+        rows = _rows(model, number, cause)
+        if rows is None or not may_check(job.situation, number, check):
+            continue
+        apart = float(np.abs(rows[0] - rows[1]).sum() / 2.0)
+        if apart > best:
+            best, chosen = apart, number
+    return chosen
+
+
+def _confirmed(job: Job, cause: int) -> bool | None:
+    """Whether the technician's checks so far speak for the cause; None if none looked at it."""
+    told: bool | None = None
+    for answer in job.evidence.answers:
+        rows = _rows(job.shop.model, answer.check, cause)
+        if rows is None or answer.observer == 0:
+            continue
+        if answer.outcome >= 0:
+            told = bool(rows[0][answer.outcome] > rows[1][answer.outcome])
+    return told
