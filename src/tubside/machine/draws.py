@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -108,7 +108,19 @@ def _parameters(machine: Machine, normal: Floats) -> Floats:
 
 
 def _moved(move: Move, value: Floats, normal: Floats) -> Floats:
+    if move.share < 1.0:
+        inside, normal = _in_share(move.share, normal)
+        return np.where(inside, _moved(replace(move, share=1.0), value, normal), value)
     if move.how == TIMES:
         return value * move.value * np.exp(move.spread * normal)
     amount = move.value + move.spread * normal
     return value + amount if move.how == PLUS else amount
+
+
+def _in_share(share: float, normal: Floats) -> tuple[Bools, Floats]:
+    """Which machines are moved at all, and a fresh standard normal draw for those."""
+    from scipy.special import ndtr, ndtri  # noqa: PLC0415  # keeps start-up fast
+
+    inside = ndtr(normal) < share
+    within = np.where(inside, ndtr(normal) / share, 0.5)
+    return inside, ndtri(np.clip(within, _CLOSEST, 1.0 - _CLOSEST))
