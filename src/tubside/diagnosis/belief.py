@@ -6,11 +6,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tubside.diagnosis.evidence import WORKS, Evidence, Look
+from tubside.diagnosis.evidence import WORKS, Evidence, Look, Measured
 from tubside.diagnosis.growth import grow
 from tubside.diagnosis.hypotheses import Rows, Sets, follow, log_prior, prior_now
 from tubside.diagnosis.left_out import left_out_bound
 from tubside.diagnosis.likelihood import log_likelihood, look_log
+from tubside.diagnosis.reading_density import added_log
 from tubside.errors import FactsDisagreeError
 from tubside.pack.fault_model import FaultModel, Floats
 
@@ -77,6 +78,16 @@ def update(model: FaultModel, belief: Belief, look: Look) -> Belief:
     """Belief after one more finding looked at (its first look): multiply, normalise."""
     with np.errstate(divide="ignore"):
         joint = np.log(belief.probability) + look_log(model, look, belief.rows)
+    probability, log_evidence = normalised(joint)
+    return Belief(belief.rows, probability, belief.log_evidence + log_evidence, belief.left_out)
+
+
+def update_reading(
+    model: FaultModel, belief: Belief, before: tuple[Measured, ...], measured: Measured
+) -> Belief:
+    """Belief after one more reading, those ``before`` being part of it already."""
+    with np.errstate(divide="ignore"):
+        joint = np.log(belief.probability) + added_log(model, before, measured, belief.rows)
     probability, log_evidence = normalised(joint)
     return Belief(belief.rows, probability, belief.log_evidence + log_evidence, belief.left_out)
 

@@ -15,6 +15,8 @@ from tubside.pack.fault_model import CUSTOMER, FaultModel, Floats
 
 EVERY_TIME, SOMETIMES, ONCE = range(3)
 FAILS, WORKS = 0, 1
+IS, OVER, UNDER, NONE = range(4)
+"""What a reading says: the number itself, more than it, less than it, or that none came."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +32,23 @@ class Answer:
     observer: int
     epoch: int
     again: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """One number read: by which check, ``value`` in SI, and what it says (see IS).
+
+    ``epoch`` is the number of remedies done before; ``again`` marks that it was measured
+    anew, ``instrument`` with which one: a new one makes errors of its own.
+    """
+
+    check: int
+    value: float
+    says: int
+    observer: int
+    epoch: int = 0
+    again: bool = False
+    instrument: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +97,7 @@ class Evidence:
     answers: tuple[Answer, ...] = ()
     settled: tuple[tuple[int, Floats], ...] = ()  # (axis, likelihood of each value)
     treatments: tuple[Treatment, ...] = ()
+    readings: tuple[Measured, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from tubside.diagnosis.evidence import Answer, Evidence, FirstComplaint, Symptom, Treatment
+from tubside.diagnosis.evidence import (
+    Answer,
+    Evidence,
+    FirstComplaint,
+    Measured,
+    Symptom,
+    Treatment,
+)
 from tubside.pack.fault_model import FaultModel, Floats
 
 
@@ -63,7 +70,7 @@ class Settled:
 
 
 Said = Words | Reported | PanelSeen | SymptomSaid
-Coded = Said | HowOften | Age | Settled | Answer | Treatment
+Coded = Said | HowOften | Age | Settled | Answer | Measured | Treatment
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +82,7 @@ class Fact:
 
 
 def evidence_of(model: FaultModel, facts: Sequence[Fact]) -> Evidence:
-    """All facts, in their order; answers are dated by the remedies done before them."""
+    """All facts, in their order; answers and readings are dated by the remedies before them."""
     evidence = Evidence()
     for fact in facts:
         evidence = _with(model, evidence, fact.coded)
@@ -92,11 +99,17 @@ def _with(model: FaultModel, evidence: Evidence, coded: Coded) -> Evidence:
             return replace(evidence, age_years=coded.years)
         case Settled():
             return replace(evidence, settled=(*evidence.settled, (coded.axis, coded.likelihood)))
-        case Answer():
-            dated = replace(coded, epoch=len(evidence.treatments))
-            return replace(evidence, answers=(*evidence.answers, dated))
+        case Answer() | Measured():
+            return _dated(evidence, coded)
         case Treatment():
             return replace(evidence, treatments=(*evidence.treatments, coded))
+
+
+def _dated(evidence: Evidence, coded: Answer | Measured) -> Evidence:
+    dated = replace(coded, epoch=len(evidence.treatments))
+    if isinstance(dated, Answer):
+        return replace(evidence, answers=(*evidence.answers, dated))
+    return replace(evidence, readings=(*evidence.readings, dated))
 
 
 def _complaint(model: FaultModel, before: FirstComplaint | None, coded: Said) -> FirstComplaint:

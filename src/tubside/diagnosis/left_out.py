@@ -21,6 +21,7 @@ import numpy as np
 from tubside.diagnosis.evidence import Evidence, FirstComplaint, Look, looks
 from tubside.diagnosis.hypotheses import Rows, Sets, log_prior, prior_now
 from tubside.diagnosis.likelihood import Heard, complaint_terms, look_log, ways_of_telling
+from tubside.diagnosis.reading_density import largest_chance
 from tubside.diagnosis.states import log_quiet, log_ratios
 from tubside.pack.complaint import off_chances
 from tubside.pack.fault_model import FaultModel, Finding, Floats
@@ -82,7 +83,7 @@ class _Plan:
 
 def _plan(model: FaultModel, evidence: Evidence) -> _Plan:
     products = Products(np.ones(1), np.zeros((1, model.n_causes)))
-    complaint, largest, rest = None, 1.0, 1.0
+    complaint, largest, rest = None, 1.0, largest_chance(model, evidence.readings)
     if evidence.complaint is not None:
         complaint = _without_panel(model, evidence.complaint)
         products = said_products(model, complaint)

@@ -9,6 +9,7 @@ import numpy as np
 
 from tubside.diagnosis.evidence import Evidence, FirstComplaint, Look, looks, symptom_reports
 from tubside.diagnosis.hypotheses import Rows, Sets
+from tubside.diagnosis.reading_density import reading_log
 from tubside.diagnosis.reruns import how_often, reruns
 from tubside.diagnosis.states import seen_table
 from tubside.pack.complaint import first_condition, off_chances
@@ -25,6 +26,8 @@ def log_likelihood(model: FaultModel, evidence: Evidence, rows: Rows) -> Floats:
     result = rows.log_path.copy()
     for look in looks(model, evidence):
         result += look_log(model, look, rows)
+    if evidence.readings:
+        result += reading_log(model, evidence, rows)
     word = evidence.how_often
     if evidence.complaint is not None or evidence.treatments or word is not None:
         complaint = evidence.complaint or silent(model)

@@ -11,6 +11,7 @@ from tubside.diagnosis.belief import Belief
 from tubside.diagnosis.evidence import Evidence, axis_vectors, confusion, looks, touched_before
 from tubside.diagnosis.likelihood import first_believed
 from tubside.diagnosis.own_costs import AfterFailing, OwnCosts, own_costs
+from tubside.diagnosis.reading_bins import binned
 from tubside.diagnosis.situation import (
     CANNOT_LOOK,
     LEAST_APPLIES,
@@ -33,7 +34,10 @@ from tubside.pack.prior import axis_mass
 
 @dataclass(frozen=True, slots=True)
 class CheckOption:
-    """A check: P(said | row); the last column is "not sure" or "could not look"."""
+    """A check: P(said | row); the last column is "not sure" or "could not look".
+
+    ``finding`` is what it looks at (see :func:`looked_at`).
+    """
 
     index: int
     cost: float
@@ -143,10 +147,13 @@ def _checks(
     minute = minute_cost(model, on_site=situation.on_site)
     values = values_believed(model, evidence, belief)
     first = first_believed(model, evidence, belief.rows, belief.probability)
-    technician_saw = {model.checks[c].finding for c, who in situation.answered if who == 1}
+    seen_as = looked_at(model)
+    technician_saw = {seen_as[c] for c, who in situation.answered if who == 1}
     result = []
     for number, check in enumerate(model.checks):
-        seen = check.finding >= 0 and check.finding in technician_saw
+        seen = (seen_as[number] >= 0 and seen_as[number] in technician_saw) or (
+            check.reading is not None and model.predicting is None
+        )
         chance = float(applies(values, check.needs)) * runs(model, first, check.stage)
         if seen or chance < LEAST_APPLIES or not may_check(situation, number, check):
             continue
@@ -155,8 +162,18 @@ def _checks(
         usable = chance * (1.0 - CANNOT_LOOK[situation.observer])
         lost = np.full((len(said), 1), 1.0 - usable)
         table = np.concatenate([said * usable, lost], axis=1)
-        result.append(CheckOption(number, minutes * minute, minutes, check.finding, table))
+        result.append(CheckOption(number, minutes * minute, minutes, seen_as[number], table))
     return tuple(result)
+
+
+def looked_at(model: FaultModel) -> list[int]:
+    """What each check looks at, as a number: its finding, then quantities; -1 for an axis."""
+    quantities = sorted({c.reading.quantity for c in model.checks if c.reading is not None})
+    first = len(model.findings)
+    return [
+        c.finding if c.reading is None else first + quantities.index(c.reading.quantity)
+        for c in model.checks
+    ]
 
 
 def runs(model: FaultModel, first: Floats, stage: int) -> float:
@@ -174,7 +191,9 @@ def runs(model: FaultModel, first: Floats, stage: int) -> float:
 def said_table(
     model: FaultModel, evidence: Evidence, belief: Belief, check: Check, observer: int
 ) -> Floats:
-    """P(said | row, what was already said of the same finding): (N, k)."""
+    """P(said | row, what was already said of the same finding): (N, k); bins of a reading."""
+    if check.reading is not None:
+        return binned(model, evidence, belief, check, observer).said
     if check.finding < 0:
         axis = model.prior.axes[check.axis]
         weight = axis_mass(axis, belief.rows.sets.members) * axis.shares

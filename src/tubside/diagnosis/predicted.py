@@ -1,0 +1,219 @@
+"""What each quantity comes to on many machines of one family, with any causes inside.
+
+The same machines serve every quantity and every job. What is asked once is kept: values
+belong to a quantity and a signature, the causes that alter it. Where a remedy cleared a
+cause, its moves are undone, and the parts that they had touched are others: they are
+drawn anew. What belongs to the site or the load stays as it was.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Protocol
+
+import numpy as np
+
+from tubside.machine.draws import Draws, Values, base_draws, values_with_sets
+from tubside.pack.fault_model import Bools, Floats, Ints, Machine, Signature, Usual
+from tubside.pack.parameters import PARAMETERS
+
+DRAWS = 512
+RESOLVED = 0.1
+"""Draws tell values apart down to this share of their spread: with less, a fine
+instrument would only count the few draws beside its number."""
+MOST_AT_ONCE = 64
+SOUND: Signature = ()
+
+
+class Quantity(Protocol):
+    """What can be measured: the parameters it needs, and how it follows from them."""
+
+    @property
+    def needs(self) -> frozenset[str]:
+        """Names of parameters."""
+
+    @property
+    def formula(self) -> Callable[[Values], Floats]:
+        """Values of the parameters -> the quantity [SI], for many machines at once."""
+
+
+@dataclass(slots=True)
+class Kept:
+    """Values of one quantity, one row for each signature asked so far."""
+
+    row: dict[Signature, int] = field(default_factory=dict)
+    values: list[Floats] = field(default_factory=list)  # (D,) each
+    resolved: list[float] = field(default_factory=list)
+
+    def put(self, signature: Signature, values: Floats) -> None:
+        """Keep one row."""
+        self.row[signature] = len(self.values)
+        self.values.append(values)
+        self.resolved.append(RESOLVED * robust_spread(values))
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """The machine as far as one quantity needs it, its causes counted from 0."""
+
+    quantity: Quantity
+    machine: Machine
+    rows: Ints  # its parameters, in the whole machine
+    moves: Ints  # its moves, in the whole machine
+    causes: Ints  # (m,)
+    renewed: tuple[tuple[int, ...], ...]  # for each cause, its parameters that are parts
+
+
+class Predicted:
+    """Values of quantities under causes, worked out when asked and kept.
+
+    Parameters
+    ----------
+    machine
+        The compiled machine of the pack.
+    quantities
+        Name -> what can be measured.
+    count
+        Number of machines, D.
+    generations
+        Draws already made, the first machines and those drawn anew after a remedy.
+    """
+
+    def __init__(
+        self,
+        machine: Machine,
+        quantities: Mapping[str, Quantity],
+        count: int = DRAWS,
+        generations: Sequence[Draws] = (),
+    ) -> None:
+        self.machine = machine
+        self.quantities = quantities
+        self.count = count
+        self.generations = list(generations)
+        self.kept: dict[str, Kept] = {}
+        self._parts: dict[str, Part] = {}
+        self._usual: dict[str, Usual] = {}
+
+    def touching(self, quantity: str) -> Ints:
+        """The causes that alter the quantity: (m,)."""
+        return self.part(quantity).causes
+
+    def needs(self, quantity: str) -> frozenset[str]:
+        """The parameters it depends on that are not the same on every machine."""
+        part = self.part(quantity)
+        moved = {move.parameter for move in part.machine.moves}
+        names = enumerate(part.machine.parameters)
+        return frozenset(n for i, n in names if part.machine.spread[i] > 0.0 or i in moved)
+
+    def values(self, quantity: str, signatures: Sequence[Signature]) -> tuple[Floats, Floats]:
+        """Values (U, D) [SI] and how finely the draws resolve them (U,) [SI]."""
+        kept = self.kept.setdefault(quantity, Kept())
+        missing = [one for one in dict.fromkeys(signatures) if one not in kept.row]
+        for start in range(0, len(missing), MOST_AT_ONCE):
+            several = missing[start : start + MOST_AT_ONCE]
+            for signature, values in zip(several, self._worked_out(quantity, several), strict=True):
+                kept.put(signature, values)
+        rows = [kept.row[one] for one in signatures]
+        return (
+            np.array([kept.values[row] for row in rows]).reshape(len(rows), self.count),
+            np.array([kept.resolved[row] for row in rows]),
+        )
+
+    def usual(self, quantity: str) -> Usual:
+        """What a sound machine has."""
+        if quantity not in self._usual:
+            self._usual[quantity] = _usual(self.values(quantity, [SOUND])[0][0])
+        return self._usual[quantity]
+
+    def generation(self, number: int) -> Draws:
+        """The machines as built (0), and as they would be with other parts."""
+        while len(self.generations) <= number:
+            self.generations.append(base_draws(self.machine, self.count, len(self.generations)))
+        return self.generations[number]
+
+    def part(self, quantity: str) -> Part:
+        """The machine as far as the quantity needs it."""
+        if quantity not in self._parts:
+            self._parts[quantity] = part_of(self.machine, self.quantities[quantity])
+        return self._parts[quantity]
+
+    def _worked_out(self, quantity: str, signatures: Sequence[Signature]) -> Floats:
+        """One call of the formula for several signatures: (U, D)."""
+        part = self.part(quantity)
+        there = np.array([_bits(s[0] if s else 0, len(part.causes)) for s in signatures])
+        base = [self._base(part, signature) for signature in signatures]
+        normal = self.generation(0).moves[part.moves]
+        draws = Draws(np.concatenate(base, axis=1), np.tile(normal, len(signatures)))
+        present = np.repeat(there.reshape(len(signatures), -1).T, self.count, axis=1)
+        with np.errstate(all="ignore"):
+            values = part.quantity.formula(values_with_sets(part.machine, draws, present))
+        whole = np.broadcast_to(np.asarray(values, dtype=float), (present.shape[1],))
+        return np.where(np.isneginf(whole), np.nan, whole).reshape(len(signatures), self.count)
+
+    def _base(self, part: Part, signature: Signature) -> Floats:
+        """Parameters before any cause, parts touched by cleared causes drawn anew: (p, D)."""
+        base = self.generation(0).base[part.rows]
+        renewals = np.zeros(len(part.rows), dtype=int)
+        for cleared in signature[1:]:
+            bits = _bits(cleared, len(part.causes))
+            touched = {row for i in np.flatnonzero(bits) for row in part.renewed[i]}
+            renewals[list(touched)] += 1
+        if not renewals.any():
+            return base
+        base = base.copy()
+        for row in np.flatnonzero(renewals):
+            base[row] = self.generation(int(renewals[row])).base[part.rows[row]]
+        return base
+
+
+def part_of(machine: Machine, quantity: Quantity) -> Part:
+    """Cut the machine down to what one quantity needs."""
+    rows = np.array([i for i, n in enumerate(machine.parameters) if n in quantity.needs], dtype=int)
+    place = {int(row): i for i, row in enumerate(rows)}
+    moves = np.array([i for i, m in enumerate(machine.moves) if m.parameter in place], dtype=int)
+    causes = np.unique(np.array([machine.moves[i].cause for i in moves], dtype=np.int64))
+    order = {int(cause): i for i, cause in enumerate(causes)}
+    few = tuple(
+        replace(m, cause=order[m.cause], parameter=place[m.parameter])
+        for m in (machine.moves[i] for i in moves)
+    )
+    cut = Machine(
+        parameters=tuple(machine.parameters[i] for i in rows),
+        middle=machine.middle[rows],
+        spread=machine.spread[rows],
+        logarithmic=machine.logarithmic[rows],
+        low=machine.low[rows],
+        high=machine.high[rows],
+        moves=few,
+        controller=machine.controller,
+    )
+    return Part(quantity, cut, rows, moves, causes, _renewed(cut, len(causes)))
+
+
+def _renewed(machine: Machine, causes: int) -> tuple[tuple[int, ...], ...]:
+    of_machine = [PARAMETERS[name].place == "machine" for name in machine.parameters]
+    return tuple(
+        tuple({m.parameter for m in machine.moves if m.cause == cause and of_machine[m.parameter]})
+        for cause in range(causes)
+    )
+
+
+def _usual(values: Floats) -> Usual:
+    finite = values[np.isfinite(values)]
+    if not len(finite):
+        return Usual(0.0, 1.0)
+    return Usual(float(np.median(finite)), robust_spread(values))
+
+
+def robust_spread(values: Floats) -> float:
+    """Half the width of the middle 68 % of the finite values."""
+    finite = values[np.isfinite(values)]
+    if not len(finite):
+        return 0.0
+    low, high = np.percentile(finite, [15.865, 84.135])
+    return float(high - low) / 2.0
+
+
+def _bits(number: int, count: int) -> Bools:
+    return np.array([number >> i & 1 for i in range(count)], dtype=bool)
