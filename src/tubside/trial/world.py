@@ -57,9 +57,10 @@ def disturbed(model: FaultModel, by: Disturbance, seed: int, name: str) -> World
 
 
 def _other_weights(model: FaultModel, factor: float, rng: np.random.Generator) -> FaultModel:
-    """Each weight times or divided by the factor, then scaled to the same total."""
+    """Half of the weights times the factor, half divided by it, scaled to the same total."""
     weights, several = main_shares(model.prior)
-    moved = weights * factor ** rng.choice([-1.0, 1.0], len(weights))
+    half = np.where(np.arange(len(weights)) % 2 == 0, 1.0, -1.0)
+    moved = weights * factor ** rng.permutation(half)
     moved *= weights.sum() / moved.sum()
     return replace(model, prior=solve_odds(moved, several, model.prior))
 
