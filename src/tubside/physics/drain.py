@@ -220,9 +220,9 @@ def _spare_head(pump: DrainPump, lift: Number) -> Floats:
 def _heads(tub: Emptying, start: Number, end: Number) -> tuple[Floats, Floats]:
     """Spare head [m] at depth ``start`` and ``end``, negative where it cannot lift."""
     strength = within("strength of the pump", tub.pump.strength, 0.0, 1.0, "1")
-    deep = within("depth", start, 0.0, 1.0, "m")
+    deep = within("depth", start, 0.0, 5.0, "m")
     spare = strength * tub.pump.head - within("height of the end", tub.end_height, -2.0, 9.0, "m")
-    return np.asarray(spare + deep), np.asarray(spare + within("depth", end, 0.0, 1.0, "m"))
+    return np.asarray(spare + deep), np.asarray(spare + within("depth", end, 0.0, 5.0, "m"))
 
 
 def _middle_resistance(tub: Emptying, high: Floats, low: Floats) -> Floats:

@@ -9,8 +9,11 @@ import numpy as np
 from tubside.physics import water
 from tubside.physics.validity import Floats, Number, within
 
-COTTON = 1300.0  # specific heat capacity of dry cotton [J/(kg K)], from memory
-STEEL = 500.0  # of stainless steel [J/(kg K)], from memory
+COTTON = 1285.0
+"""Specific heat capacity of dry cotton [J/(kg K)]: the middle of 1220 to 1350 (Morton and
+Hearle, Physical Properties of Textile Fibres, section 6.2.1, table 6.1)."""
+STEEL = 500.0
+"""Specific heat capacity of stainless steel [J/(kg K)], from memory."""
 
 
 @dataclass(frozen=True, slots=True)

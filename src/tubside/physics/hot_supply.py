@@ -9,7 +9,8 @@ import numpy as np
 from tubside.physics import mixing, water
 from tubside.physics.validity import Floats, Number, within
 
-COPPER = 8960.0 * 385.0  # heat capacity of a volume of copper [J/(m3 K)], from memory
+COPPER = 8960.0 * 385.0
+"""Heat capacity of a volume of copper [J/(m3 K)], from memory."""
 TINY = 1e-9
 
 
