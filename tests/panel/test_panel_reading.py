@@ -64,6 +64,10 @@ FAULTS = [
     ("shape: bar", "colour: red", "colour: red", "cannot be 'red'"),
     ("size: 14}", "size: 0}", "size: 0}", "> 0"),
     ("size: 14}", "size: 14, wattage: 3}", "wattage", "unknown key 'wattage'"),
+    ("plate:", "machine: {spin_sped: 900 rpm}\nplate:", "machine:", "did you mean 'spin_speed'?"),
+    ("plate:", "machine: {spin_speed: 900}\nplate:", "machine:", "without its unit"),
+    ("plate:", "machine:\n  levelness: 2\nplate:", "  levelness", "lies from 0 to 1"),
+    ("plate:", "controller: {fill_timeout: 9 kg}\nplate:", "controller:", "'9 kg'"),
 ]
 
 

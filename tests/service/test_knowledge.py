@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 
 import pytest
@@ -43,6 +44,16 @@ def test_unknown_names_are_refused_with_the_nearest() -> None:
         knowledge_of_model(name[:-1])
     with pytest.raises(UnknownNameError, match="front"):
         knowledge_of_family("front-lod")
+
+
+def test_a_model_has_its_own_machine() -> None:
+    """Tests that a model's values replace its family's, and leave the family as it is."""
+    family, model = knowledge_of_family("front_load"), knowledge_of_model("brackwater-wren")
+    assert family.model.machine is not None
+    assert model.model.machine is not None
+    speed = family.model.machine.parameters.index("spin_speed")
+    assert family.model.machine.middle[speed] == pytest.approx(1200 * math.pi / 30)
+    assert model.model.machine.middle[speed] == pytest.approx(1400 * math.pi / 30)
 
 
 def test_another_folder_of_packs(small_pack_copy: Path) -> None:
