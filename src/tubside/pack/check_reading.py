@@ -40,11 +40,12 @@ def errors_missing(source: PackSource) -> Iterator[Problem]:
 
 
 def _ends(reading: Reading) -> None:
-    """Raise QuantityError when the likely ends are not two in order."""
-    ends = [in_si(reading, text) for text in reading.likely]
-    if ends and (len(ends) != 2 or ends[0] >= ends[1]):
-        msg = f"'likely' is {reading.likely}; write a lower and an upper end"
-        raise QuantityError(msg)
+    """Raise QuantityError when the ends of a range are not two in order."""
+    for name, texts in (("likely", reading.likely), ("possible", reading.possible)):
+        ends = [in_si(reading, text) for text in texts]
+        if ends and (len(ends) != 2 or ends[0] >= ends[1]):
+            msg = f"'{name}' is {texts}; write a lower and an upper end"
+            raise QuantityError(msg)
 
 
 ERRORS = (unread_readings, errors_missing)

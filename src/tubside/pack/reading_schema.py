@@ -14,12 +14,14 @@ class Reading(Record, frozen=True, kw_only=True):
 
     An error without unit is a share of the value, one with a unit is absolute, and
     "0.05 and 2 mm" has both; each is a standard deviation. ``likely`` holds the two ends
-    between which a number raises no question, ``most`` where measuring ends.
+    between which a number raises no question, ``possible`` those outside which it cannot
+    be, and ``most`` is where measuring ends.
     """
 
     quantity: str
     unit: str
     error: dict[Literal["customer", "technician"], str]
     likely: list[str] = msgspec.field(default_factory=list)
+    possible: list[str] = msgspec.field(default_factory=list)
     most: str | None = None
     needs_fault: bool = False
