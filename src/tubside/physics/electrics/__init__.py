@@ -1,0 +1,1 @@
+"""Electrics of a machine: copper, coils, heaters, sensors, capacitors, insulation, mains."""
