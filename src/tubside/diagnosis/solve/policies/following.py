@@ -1,0 +1,156 @@
+"""Following a policy through every state that it meets, and the plan that this gives."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from tubside.diagnosis.solve.policies.policy import Policy
+from tubside.diagnosis.solve.problem import Problem
+from tubside.diagnosis.solve.solution import Branch, Plan
+from tubside.diagnosis.solve.state import (
+    State,
+    Step,
+    after_check,
+    after_remedy,
+    is_done,
+    start,
+    step_cost,
+)
+
+UNLIKELY = 1e-12
+"""A state reached with less chance than this is not followed: the job is ended there."""
+MOST_STATES = 100_000
+SPELLED_OUT = 1e-4
+"""A plan is told no further where it is reached with less chance than this."""
+DEEPEST = 60
+"""A plan is told no further than this many steps."""
+
+
+class TooManyStatesError(Exception):
+    """The policy meets more states than may be gone through; internal, never shown."""
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """What a policy does in a state, and what may come of it."""
+
+    step: Step
+    cost: float
+    branches: tuple[tuple[int, float, State], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Followed:
+    """Every state that a policy meets, step by step: its chance and what is done there."""
+
+    levels: tuple[Mapping[State, tuple[float, Choice]], ...]
+    states: int
+    not_followed: float
+
+    @property
+    def cost(self) -> float:
+        """Expected cost of all steps."""
+        return sum(p * choice.cost for level in self.levels for p, choice in level.values())
+
+
+def follow(problem: Problem, policy: Policy, most_states: int = MOST_STATES) -> Followed:
+    """Go through every state that the policy can meet.
+
+    Raises
+    ------
+    TooManyStatesError
+        If there are more than ``most_states``.
+    """
+    now: dict[State, float] = {start(problem): 1.0}
+    levels: list[Mapping[State, tuple[float, Choice]]] = []
+    lost, states = 0.0, 0
+    while now:
+        met = [state for state in now if not is_done(problem, state)]
+        states += len(met)
+        if states > most_states:
+            raise TooManyStatesError
+        made = choices(problem, policy, met)
+        levels.append({state: (now[state], choice) for state, choice in made.items()})
+        later: dict[State, float] = {}
+        for state, choice in made.items():
+            for _, chance, then in choice.branches:
+                reached = now[state] * chance
+                if reached > UNLIKELY:
+                    later[then] = later.get(then, 0.0) + reached
+                elif not is_done(problem, then):
+                    lost += reached
+        now = later
+    return Followed(tuple(levels), states, lost)
+
+
+def ending(problem: Problem) -> float:
+    """Return the cost of the cheapest stop, 0 without one."""
+    return min((stop.cost for stop in problem.stops), default=0.0)
+
+
+def choices(problem: Problem, policy: Policy, states: list[State]) -> Mapping[State, Choice]:
+    """Return what the policy does in each of these states."""
+    if not states:
+        return {}
+    steps = policy.choose(states)
+    return {
+        state: Choice(step, step_cost(problem, state, step), branches(problem, state, step))
+        for state, step in zip(states, steps, strict=True)
+    }
+
+
+def branches(problem: Problem, state: State, step: Step) -> tuple[tuple[int, float, State], ...]:
+    """Return outcome, chance and state of what can come of a step and goes on."""
+    if step.kind == "stop":
+        return ()
+    if step.kind == "remedy":
+        found = [(0, *after_remedy(problem, state, step.index))]
+    else:
+        count = len(problem.checks[step.index].outcomes)
+        found = [(o, *after_check(problem, state, step.index, o)) for o in range(count)]
+    return tuple(branch for branch in found if branch[1] > 0)
+
+
+def plan_of(problem: Problem, followed: Followed, least: float = SPELLED_OUT) -> Plan | None:
+    """Return what was followed as a tree, cut where it is reached with less than ``least``.
+
+    None where the goal is reached at the start.
+    """
+    made: dict[State, tuple[Choice, float]] = {}
+    for level in reversed(followed.levels):
+        for state, (_, choice) in level.items():
+            rest = sum(p * _rest(problem, made, then) for _, p, then in choice.branches)
+            made[state] = choice, choice.cost + rest
+    return _grown(problem, made, start(problem), (least, DEEPEST))
+
+
+Made = Mapping[State, tuple[Choice, float]]
+
+
+def _rest(problem: Problem, made: Made, state: State) -> float:
+    """Expected cost from a state; where it was not followed, that of ending the job."""
+    if is_done(problem, state):
+        return 0.0
+    return made[state][1] if state in made else ending(problem)
+
+
+def _grown(problem: Problem, made: Made, state: State, limit: tuple[float, int]) -> Plan | None:
+    """The tree below a state, told while it is reached with ``limit`` and not too deep."""
+    if is_done(problem, state):
+        return None
+    choice, cost = made[state]
+    (least, deepest), told = limit, choice.branches
+    cut = bool(told) and (
+        least > 1.0 or not deepest or any(s not in made for s in _on(problem, told))
+    )
+    grown = tuple(
+        Branch(outcome, p, _grown(problem, made, then, (least / p, deepest - 1)))
+        for outcome, p, then in (() if cut else told)
+    )
+    return Plan(choice.step, cost, grown, cut)
+
+
+def _on(problem: Problem, branches: tuple[tuple[int, float, State], ...]) -> list[State]:
+    """States after these branches in which something is left to do."""
+    return [then for _, _, then in branches if not is_done(problem, then)]
