@@ -1,0 +1,113 @@
+"""The basket in the spin: what drives it, what holds it back, how far it swings."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from tubside.machine.circuit import strength_of_mains
+from tubside.machine.draws import Values
+from tubside.pack.fault_model import Floats
+from tubside.physics import spin as physics
+from tubside.physics.basket_drag import reached_speed, water_torque
+from tubside.physics.standard import STANDARD_GRAVITY
+from tubside.physics.suds import suds_torque
+from tubside.physics.suspension import natural_frequency
+
+RAMP = 1.2
+"""Gain of speed that the controller asks for [rad/s2] (common practice, no source)."""
+WINDAGE = 5e-5
+"""Drag of the air on the basket by speed squared [N m s2] (own choice, no source)."""
+BASKET_DEPTH = 0.33
+"""Height of the gap between the bowls that suds can fill [m] (common practice, no source)."""
+ROCKING = 1.5
+"""A cabinet that rocks on two feet adds so much of the swing again (own choice)."""
+CABINET = 25.0
+"""Mass of what does not swing [kg] (common practice, no source)."""
+FRICTION = 0.4
+"""Of rubber feet on a laundry floor [1] (common practice, no source)."""
+SLOWEST_RAMP = 1e-3
+"""A spin that gains less [rad/s2] counts as standing at that speed."""
+WET = 2.0
+"""Mass of wet laundry by that of dry at the start of a spin [1] (common practice, no source)."""
+
+
+def drive_torque(values: Values) -> Floats:
+    """Torque that reaches the basket in spin [N m], at the mains of this site."""
+    return values["spin_torque"] * strength_of_mains(values)
+
+
+def drag(values: Values, speed: Floats, water: Floats, suds: Floats) -> Floats:
+    """Torque [N m] that holds the basket back at a speed [rad/s].
+
+    Parameters
+    ----------
+    values
+        D machines.
+    speed
+        (D,) [rad/s].
+    water
+        Depth of water over the basket's bottom [m]; negative where it does not reach it.
+    suds
+        Height of suds in the gap [m].
+    """
+    radius = np.clip(values["basket_radius"], 0.01, 1.0)
+    still = values["bearing_drag"] + WINDAGE * np.square(speed)
+    wet = water_torque(speed, radius, np.clip(water, -2.0, 2.0))
+    return still + wet + suds_torque(speed, radius, np.clip(suds, 0.0, 2.0))
+
+
+def empty_spin_speed(values: Values) -> Floats:
+    """Speed [rad/s] that the empty basket reaches, no water and no suds."""
+    none = np.zeros_like(values["spin_torque"])
+    return reached_speed(
+        values["spin_speed"], drive_torque(values), lambda w: drag(values, w, none - 1.0, none)
+    )
+
+
+def inertia(values: Values) -> Floats:
+    """Moment of inertia [kg m2] of basket and wet laundry at its wall."""
+    wet = WET * values["load_mass"]
+    return values["basket_inertia"] + wet * np.square(values["basket_radius"])
+
+
+def swinging_mass(values: Values) -> Floats:
+    """All that swings on the suspension [kg]: tub, basket and wet laundry."""
+    return values["suspended_mass"] + WET * values["load_mass"]
+
+
+def frequency(values: Values) -> Floats:
+    """Natural frequency of the suspension with its load [rad/s]."""
+    return natural_frequency(values["spring_stiffness"], swinging_mass(values))
+
+
+def _unbalance(values: Values) -> Floats:
+    """Mass off the axis times its distance [kg m], a rocking cabinet's share added."""
+    rocking = 1.0 + ROCKING * (1.0 - values["levelness"])
+    return values["load_offset"] * values["basket_radius"] * rocking
+
+
+def swing_at(values: Values, speed: Floats) -> Floats:
+    """Swing of the tub [m] at a steady speed [rad/s]."""
+    ratio = speed / frequency(values)
+    damping = np.maximum(values["damping_ratio"], 1e-3)
+    return physics.amplitude(_unbalance(values), swinging_mass(values), ratio, damping)
+
+
+def passage_swing(values: Values, gain: Floats) -> Floats:
+    """Largest swing [m] on the way up through resonance at a gain of speed [rad/s2]."""
+    own = frequency(values)
+    usable = np.clip(gain, SLOWEST_RAMP, np.square(0.3 * own))
+    damping = np.maximum(values["damping_ratio"], 1e-3)
+    return physics.passage_amplitude(
+        _unbalance(values), swinging_mass(values), own, damping, usable
+    )
+
+
+def walks(values: Values, speed: Floats) -> Floats:
+    """Force on the floor over the force at which the feet slip [1], at a steady speed."""
+    ratio = speed / frequency(values)
+    force = physics.floor_force(
+        swing_at(values, speed), values["spring_stiffness"], ratio, values["damping_ratio"]
+    )
+    standing = (swinging_mass(values) + CABINET) * STANDARD_GRAVITY
+    return force / physics.slip_force(standing, FRICTION)
