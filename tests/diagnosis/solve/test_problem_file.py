@@ -177,6 +177,30 @@ def test_all_problems_are_told_at_once() -> None:
     assert len(found) == 4
 
 
+@pytest.mark.parametrize(
+    ("outcomes", "rows", "otherwise", "told"),
+    [
+        (["bad", "good"], {"a": [0.1, 0.9], "b": [0.1, 0.9]}, [0.6, 0.4], "goes above 1"),
+        (
+            ["bad", "so-so", "good"],
+            {"a": [0.5, 0.0, 0.5], "b": [0.5, 0.0, 0.5]},
+            [0.1, 0.5, 0.4],
+            "likelier than",
+        ),
+    ],
+)
+def test_independent_causes_need_ordered_outcomes(
+    outcomes: list[str], rows: dict[str, object], otherwise: list[float], told: str
+) -> None:
+    """Tests that chances which no two causes can have together are told with their check."""
+    look = {"cost": 1, "outcomes": outcomes, "given": rows, "otherwise": otherwise}
+    changes = {"single_fault": False, "checks__look": look}
+    (found,) = refused(edited(**changes))
+    assert "'checks.look': with several causes" in found
+    assert told in found
+    parse_problem(edited(checks__look=look))
+
+
 def test_a_stop_is_needed_only_where_the_job_may_not_end() -> None:
     """Tests that surely clearing, or trying again, lets a problem do without a stop."""
     clears = {"a": 0.5, "b": 0.5, "c": 0.1}

@@ -27,9 +27,11 @@ from tubside.diagnosis.solve.problem_schema import (
     RemedyRecord,
     StopRecord,
 )
+from tubside.diagnosis.solve.problem_sense import Wrong as Clash
 from tubside.diagnosis.solve.problem_sense import wrongs
+from tubside.diagnosis.solve.sets import said
 from tubside.errors import Problem as Wrong
-from tubside.errors import ProblemFileError
+from tubside.errors import ProblemFileError, ProblemTableError
 from tubside.strict_yaml import Path, convert
 from tubside.strict_yaml.reading import decoded
 
@@ -71,9 +73,24 @@ def parse_problem(text: str, file: str = "problem.json") -> Problem:
     if mixed_up:
         raise ProblemFileError(sorted(mixed_up))
     found = [source.document.problem(w.path, w.what, w.mend) for w in wrongs(record)]
-    if found:
+    problem = problem_of(record) if not found else None
+    if problem is not None and not problem.single_fault:
+        found = [source.document.problem(w.path, w.what, w.mend) for w in _clashes(problem)]
+    if problem is None or found:
         raise ProblemFileError(sorted(found))
-    return problem_of(record)
+    return problem
+
+
+def _clashes(problem: Problem) -> Iterator[Clash]:
+    """Checks whose chances cannot be true of several causes at once."""
+    alone = np.eye(len(problem.causes), dtype=np.bool_)
+    for check in problem.checks:
+        try:
+            said(check, alone, single_fault=False)
+        except ProblemTableError as wrong:
+            what, _, mend = str(wrong).partition("; ")
+            field = f"'checks.{check.name}'"
+            yield Clash(("checks", check.name), what.replace(f"check {check.name!r}", field), mend)
 
 
 def _texts_and_numbers(source: JsonDocument) -> Iterator[Wrong]:
