@@ -97,10 +97,11 @@ def in_order(field: Field, tries: Tries, nodes: Nodes) -> tuple[Floats, Ints]:
 
     The first try is -1 where ending the job at once is no dearer: (r,), (r,).
     """
-    order = pc_orders(field, tries, nodes)
+    order, left = pc_orders(field, tries, nodes)
     if not order.shape[1]:
         return np.full(len(nodes), field.ending), np.full(len(nodes), -1)
-    left = _left(field, tries, nodes, order)
+    if not field.single:
+        left = _left(field, tries, nodes, order)
     before = np.hstack([np.ones((len(nodes), 1)), left[:, :-1]])
     spend = before * _opened(field, tries, nodes, order)
     value, first = field.ending * left[:, -1], np.full(len(nodes), -1)
@@ -112,36 +113,39 @@ def in_order(field: Field, tries: Tries, nodes: Nodes) -> tuple[Floats, Ints]:
     return value, first
 
 
-def pc_orders(field: Field, tries: Tries, nodes: Nodes) -> Ints:
+def pc_orders(field: Field, tries: Tries, nodes: Nodes) -> tuple[Ints, Floats]:
     """The most efficient try first, given that those before it failed; -1: none helps any more.
 
-    An open cover, or one opened by a try before, makes what is behind it cheaper: (r, places).
+    An open cover, or one opened by a try before, makes what is behind it cheaper. Beside
+    the order stands what is left of a belief in single causes: (r, places), (r, places).
     """
     behind, rows = field.behind[tries.step], np.arange(len(nodes))
     usable, shut = nodes.free[:, tries.step], nodes.shut.copy()
     left = nodes.weights @ field.share
-    order = np.full((len(nodes), min(TRIED_IN_ORDER, len(tries.step))), -1)
-    for place in range(order.shape[1]):
-        price = field.price[tries.step] + shut[:, behind] * field.opening[behind]
-        ratio = usable * (left @ tries.clears.T) / np.maximum(price, LEAST_PRICE)
+    price = np.maximum(field.price[tries.step], LEAST_PRICE)
+    per_cost = tries.clears.T / price
+    places = min(TRIED_IN_ORDER, len(tries.step))
+    order, remains = np.full((len(nodes), places), -1), np.zeros((len(nodes), places))
+    for place in range(places):
+        ratio = usable * (left @ per_cost)
+        if len(field.opening) > 1:
+            ratio *= price / (price + shut[:, behind] * field.opening[behind])
         best = np.argmax(ratio, axis=1)
         helps = ratio[rows, best] > 0
         if not helps.any():
+            remains[:, place:] = left.sum(axis=1, keepdims=True)
             break
         order[:, place] = np.where(helps, best, -1)
         usable[rows, best] = False
         shut[rows, behind[best]] = False
-        left = left * (1 - tries.clears[best] * helps[:, None])
-    return order
+        left *= 1.0 - tries.clears[best] * helps[:, None]
+        remains[:, place] = left.sum(axis=1)
+    return order, remains
 
 
 def _left(field: Field, tries: Tries, nodes: Nodes, order: Ints) -> Floats:
-    """Chance that something is left after each try of the order: (r, tries)."""
-    stays = np.cumprod(
-        np.where(order[:, :, None] >= 0, 1.0 - tries.clears[order], 1.0), axis=1
-    )  # (r, tries, n)
-    if field.single:
-        return np.asarray((stays @ nodes.weights[:, :, None])[:, :, 0])
+    """Chance that something of a set is left after each try of the order: (r, tries)."""
+    stays = np.cumprod(1.0 - tries.clears[order] * (order >= 0)[:, :, None], axis=1)
     gone = np.exp(np.log(np.maximum(1.0 - stays, 1e-30)) @ field.member.T)
     return np.asarray(1.0 - (gone @ nodes.weights[:, :, None])[:, :, 0])
 
