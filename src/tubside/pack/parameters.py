@@ -99,6 +99,7 @@ PARAMETERS: dict[str, Parameter] = {
     ),
     "bearing_drag": Parameter("N*m", "machine", "drag of bearings and seals", 0.0, 200.0),
     "suspended_mass": Parameter("kg", "machine", "tub, basket, motor and weights", 5.0, 150.0),
+    "lying": _fraction("machine", "axis lies, front-loader (1), or stands (0)"),
     "basket_radius": Parameter("m", "machine", "radius of the basket", 0.1, 0.4),
     "basket_inertia": Parameter(
         "kg*m**2", "machine", "moment of inertia of the empty basket", 0.01, 20.0
