@@ -10,7 +10,7 @@ from tubside.quantities.showing import significant
 from tubside.quantities.units import Unit, kind_of, plain
 
 MOST_ASKED = 3
-_SLIPS = (0.1, 10.0, 0.01, 100.0)
+_SLIPS = (0.1, 10.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +61,7 @@ def doubts(written: Written, expected: Expected) -> Question | None:
     """Return a question when a written number is unlikely and a slip would explain it.
 
     Tried are the units often put down in place of the one written (MΩ for Ω, °F for °C,
-    gpm for L/min), then the decimal point one or two places off; a slip counts when it
+    gpm for L/min), then the decimal point one place off; a slip counts when it
     lands where the number is likely. A number that is unlikely, possible and explained by
     no slip gives None: it is a surprise, not a slip.
 

@@ -19,7 +19,7 @@ from tubside.quantities.registry import pint_unit
 from tubside.quantities.units import KINDS, Kind, Unit, kind_of, owner_of, plain
 
 LONGEST = 60
-_ONE = re.compile(rf"({NUMBER})\s*((?:1/|/|[^\d\s.,+\-]).*)?", re.DOTALL)
+_ONE = re.compile(rf"({NUMBER})\s*((?:1/|/|[^\d\s.,:+\-]).*)?", re.DOTALL)
 _PART = re.compile(rf"({NUMBER})\s*([^\W\d]+|['\"]+)")
 _PARTS = re.compile(rf"(?:{_PART.pattern}[\s,]*){{2,4}}")
 _OVER_RANGE = {"ol", "0l", "o.l", "o.l.", "0.l", "overload", "open", "∞", "inf", "infinite"}
@@ -92,7 +92,7 @@ def read_written(text: str, unit: str, *, assumed: str = "", delta: bool = False
     number, found = _parted(tidy, wanted) or _single(tidy, wanted, assumed)
     value = found.to_si(number)
     least = wanted.kind.least if wanted.kind else -math.inf
-    if not math.isfinite(value) or value < least * (1 - 1e-12):
+    if value < least * (1 - 1e-12):
         wanted.refuse("cannot be")
     return Written(text.strip(), number, found, value, unit, delta)
 

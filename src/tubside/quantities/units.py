@@ -100,6 +100,8 @@ def _prefixed(symbol: str, names: str, prefixes: str) -> dict[str, Unit]:
 
 _OHM = _prefixed("Ω", "ohm ohms Ohm Ohms", "mkMG")
 _OHM |= {letter: _OHM[letter + "Ω"] for letter in "kKM"} | {"megohm": _OHM["MΩ"]}
+_FARAD = _prefixed("F", "farad", "pnµm")
+_FARAD |= {"mfd": _FARAD[plain("µF")]}
 
 KINDS: dict[str, Kind] = {
     "m": _kind(
@@ -175,12 +177,12 @@ KINDS: dict[str, Kind] = {
         {
             "rpm, r/min, rev/min, 1/min, /min": math.tau / 60,
             "rad/s": 1.0,
-            "Hz, rev/s, rps": math.tau,
+            "rev/s, rps, Hz": math.tau,
         },
-        "rpm rad/s Hz",
+        "rpm rad/s rev/s",
         0.0,
     ),
-    "Hz": _kind(("a frequency", "50 Hz"), {"Hz, 1/s": 1.0, "rpm, 1/min, /min": 1 / 60}, "", 0.0),
+    "Hz": _kind(("a frequency", "50 Hz"), {"Hz, 1/s": 1.0, "1/min, rpm, /min": 1 / 60}, "", 0.0),
     "kg": _kind(
         ("a mass", "7.5 kg"),
         {
@@ -201,7 +203,9 @@ KINDS: dict[str, Kind] = {
         },
     ),
     "N/m": _kind(("a stiffness", "9 N/mm"), {"N/m": 1.0, "N/mm": 1e3, "kN/m": 1e3}, "N/m N/mm"),
-    "m/s**2": _kind(("an acceleration", "9.8 m/s²"), {"m/s², m/s^2, m/s**2": 1.0, "g": GRAVITY}),
+    "m/s**2": _kind(
+        ("an acceleration", "9.8 m/s²"), {"m/s², m/s^2, m/s**2": 1.0, "g-force, g": GRAVITY}
+    ),
     "J": _kind(("an energy", "0.8 kWh"), {"kWh": 3.6e6, "Wh": 3600.0, "kJ": 1e3, "J": 1.0}),
     "W": _kind(("a power", "2 kW"), {"W, watt, watts": 1.0}, "W kW", 0.0, _prefixed("W", "", "mk")),
     "V": _kind(
@@ -225,10 +229,10 @@ KINDS: dict[str, Kind] = {
     ),
     "F": _kind(
         ("a capacitance", "16 µF"),
-        {"F, farad": 1.0, "mfd": 1e-6},
+        {"F, farad": 1.0},
         "µF nF pF",
         0.0,
-        _prefixed("F", "farad", "pnµm"),
+        _FARAD,
     ),
     "H": _kind(
         ("an inductance", "9.5 mH"),
