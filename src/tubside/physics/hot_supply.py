@@ -6,12 +6,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tubside.physics import mixing, water
+from tubside.physics import water
 from tubside.physics.validity import Floats, Number, within
 
 COPPER = 8960.0 * 385.0
 """Heat capacity of a volume of copper [J/(m3 K)], from memory."""
-TINY = 1e-9
+TINY = 1e-12  # m3, so that nothing drawn has a temperature too
 
 
 def dead_leg(bore: Number, length: Number) -> Floats:
@@ -111,7 +111,8 @@ def tap_temperature(supply: HotSupply, drawn: Number) -> Floats:
 def drawn_temperature(supply: HotSupply, drawn: Number) -> Floats:
     """Temperature [K] of all the water [m3] drawn from the hot tap, mixed in the tub.
 
-    Pipe, hot and refill water by mass and enthalpy, as in `mixing.mixed_temperature`.
+    Pipe, hot and refill water by mass and enthalpy, as in `mixing.mixed_temperature`; of
+    nothing drawn, the pipe's.
 
     Examples
     --------
@@ -125,8 +126,15 @@ def drawn_temperature(supply: HotSupply, drawn: Number) -> Floats:
     first = np.minimum(gone, supply.dead_leg)
     hot = np.clip(gone - supply.dead_leg, 0.0, supply.store)
     last = np.maximum(gone - first - hot, 0.0)
-    warm = mixing.mixed_temperature(hot, supply.hot, first + TINY, supply.pipe)
-    return mixing.mixed_temperature(first + TINY + hot, warm, last, supply.cold)
+    mass, heat = np.zeros(()), np.zeros(())
+    for volume, temperature in (
+        (first + TINY, supply.pipe),
+        (hot, supply.hot),
+        (last, supply.cold),
+    ):
+        part = volume * water.density(temperature)
+        mass, heat = mass + part, heat + part * water.enthalpy(temperature)
+    return water.temperature_of_enthalpy(heat / mass)
 
 
 def stirred_store(hot: Number, cold: Number, volume: Number, drawn: Number) -> Floats:

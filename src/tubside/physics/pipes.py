@@ -11,6 +11,7 @@ from tubside.physics.validity import Floats, Number, within
 
 LAMINAR = 2000.0
 TURBULENT = 4000.0
+FASTEST = 1e8
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +68,7 @@ def friction_factor(reynolds_number: Number, relative_roughness: Number) -> Floa
     >>> float(friction_factor(640.0, 0.0))
     0.1
     """
-    number = np.maximum(within("Reynolds number", reynolds_number, 0.0, 1e8, "1"), 1e-3)
+    number = np.maximum(within("Reynolds number", reynolds_number, 0.0, FASTEST, "1"), 1e-3)
     rough = within("relative roughness", relative_roughness, 0.0, 0.05, "1")
     fast = _colebrook(np.maximum(number, TURBULENT), rough)
     slow = 64.0 / np.minimum(number, LAMINAR)
@@ -127,7 +128,8 @@ def velocity_of_slope(
     Raises
     ------
     OutsideRangeError
-        If the flow that comes out is not turbulent (Re below 4000) or an input is negative.
+        If the flow that comes out has a Reynolds number outside 4000 to 1e8, or the slope is
+        negative.
 
     Examples
     --------
@@ -142,5 +144,5 @@ def velocity_of_slope(
     ) / (np.asarray(bore) * np.maximum(driving, tiny))
     velocity = np.asarray(-2.0 * driving * np.log10(inside))
     number = reynolds(velocity, bore, kinematic_viscosity)
-    within("Reynolds number", np.where(velocity > 0, number, 0.0), TURBULENT, 1e9, "1")
+    within("Reynolds number", np.where(velocity > 0, number, 0.0), TURBULENT, FASTEST, "1")
     return velocity
