@@ -25,7 +25,7 @@ def test_each_kind_has_its_name() -> None:
     """Tests that the names that facts are stored under do not change unnoticed."""
     assert (
         *("machine", "reported", "indication", "danger", "payer", "consent", "context"),
-        *("check", "remedy", "condition", "came-back", "place", "visit", "parts-aboard"),
+        *("check", "reading", "remedy", "condition", "came-back", "place", "visit", "parts-aboard"),
         *("caution", "advice", "closing", "person", "words", "photo", "retract"),
     ) == KINDS
 

@@ -37,7 +37,7 @@ def chance(reading: Reading, usual: Usual, value: Floats, resolved: Floats, m: M
     value
         (U, D) [SI]; infinite where it never comes, nan where there is nothing to measure.
     resolved
-        (U,) how finely the draws tell values apart [SI]; no instrument is finer.
+        (U, D) how finely the draws tell values apart [SI]; no instrument is finer.
     """
     right = _right(reading, usual, value, resolved, m)
     return np.asarray((1.0 - BLUNDER) * right + BLUNDER * blunder(usual, m))
@@ -48,7 +48,7 @@ def _right(reading: Reading, usual: Usual, value: Floats, resolved: Floats, m: M
         return np.where(np.isnan(value), 1.0, 0.0)
     with np.errstate(invalid="ignore", over="ignore", divide="ignore"):
         variance = _variance(reading, usual, value, m.observer)
-        variance += np.square(resolved)[:, None]
+        variance += resolved * resolved
         if m.says != IS:
             return _cut_off(value, np.sqrt(variance), m)
         density = _density(reading, value, variance, m)
@@ -138,7 +138,7 @@ def _anything(usual: Usual, m: Measured) -> float:
         log_part = float(_bell(np.array(log_far))) / (BROAD_LOG * max(m.value, 1e-300))
         log_part = log_part if m.value > 0.0 else 0.0
         return usual.unit * 0.5 * (float(_bell(np.array(far))) / wide + log_part)
-    from scipy.special import ndtr  # type: ignore[import-untyped]  # noqa: PLC0415  # the same
+    from scipy.special import ndtr  # noqa: PLC0415  # the same
 
     over = 0.5 * (float(ndtr(-far)) + (float(ndtr(-log_far)) if m.value > 0.0 else 1.0))
     return max(over if m.says == OVER else 1.0 - over, 1e-6)

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from threading import Lock
 from typing import Protocol
 
 import numpy as np
@@ -18,10 +19,10 @@ from tubside.machine.draws import Draws, Values, base_draws, values_with_sets
 from tubside.pack.fault_model import Bools, Floats, Ints, Machine, Signature, Usual
 from tubside.pack.parameters import PARAMETERS
 
-DRAWS = 512
-RESOLVED = 0.1
-"""Draws tell values apart down to this share of their spread: with less, a fine
-instrument would only count the few draws beside its number."""
+DRAWS = 256
+NEIGHBOURS = 48
+"""Draws tell values apart as finely as one part in so many of them lies together: with
+less, a fine instrument would only count the few draws beside its number."""
 MOST_AT_ONCE = 64
 SOUND: Signature = ()
 
@@ -44,13 +45,13 @@ class Kept:
 
     row: dict[Signature, int] = field(default_factory=dict)
     values: list[Floats] = field(default_factory=list)  # (D,) each
-    resolved: list[float] = field(default_factory=list)
+    resolved: list[Floats] = field(default_factory=list)  # (D,) each
 
     def put(self, signature: Signature, values: Floats) -> None:
         """Keep one row."""
         self.row[signature] = len(self.values)
         self.values.append(values)
-        self.resolved.append(RESOLVED * robust_spread(values))
+        self.resolved.append(fineness(values))
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +93,7 @@ class Predicted:
         self.count = count
         self.generations = list(generations)
         self.kept: dict[str, Kept] = {}
+        self._lock = Lock()
         self._parts: dict[str, Part] = {}
         self._usual: dict[str, Usual] = {}
 
@@ -107,7 +109,11 @@ class Predicted:
         return frozenset(n for i, n in names if part.machine.spread[i] > 0.0 or i in moved)
 
     def values(self, quantity: str, signatures: Sequence[Signature]) -> tuple[Floats, Floats]:
-        """Values (U, D) [SI] and how finely the draws resolve them (U,) [SI]."""
+        """Values [SI] and how finely the draws resolve them [SI]: both (U, D)."""
+        with self._lock:
+            return self._values(quantity, signatures)
+
+    def _values(self, quantity: str, signatures: Sequence[Signature]) -> tuple[Floats, Floats]:
         kept = self.kept.setdefault(quantity, Kept())
         missing = [one for one in dict.fromkeys(signatures) if one not in kept.row]
         for start in range(0, len(missing), MOST_AT_ONCE):
@@ -115,9 +121,10 @@ class Predicted:
             for signature, values in zip(several, self._worked_out(quantity, several), strict=True):
                 kept.put(signature, values)
         rows = [kept.row[one] for one in signatures]
+        shape = (len(rows), self.count)
         return (
-            np.array([kept.values[row] for row in rows]).reshape(len(rows), self.count),
-            np.array([kept.resolved[row] for row in rows]),
+            np.array([kept.values[row] for row in rows]).reshape(shape),
+            np.array([kept.resolved[row] for row in rows]).reshape(shape),
         )
 
     def usual(self, quantity: str) -> Usual:
@@ -204,6 +211,20 @@ def _usual(values: Floats) -> Usual:
     if not len(finite):
         return Usual(0.0, 1.0)
     return Usual(float(np.median(finite)), robust_spread(values))
+
+
+def fineness(values: Floats) -> Floats:
+    """How near the neighbours of each value lie, on the side where they are nearer: (D,)."""
+    result = np.zeros(len(values))
+    finite = np.flatnonzero(np.isfinite(values))
+    steps = max(1, len(values) // NEIGHBOURS)
+    if len(finite) <= steps:
+        return result
+    order = finite[np.argsort(values[finite], kind="stable")]
+    gaps = values[order][steps:] - values[order][:-steps]
+    beside = np.full(steps, np.inf)
+    result[order] = np.minimum(np.append(gaps, beside), np.append(beside, gaps))
+    return np.where(np.isfinite(result), result, 0.0)
 
 
 def robust_spread(values: Floats) -> float:

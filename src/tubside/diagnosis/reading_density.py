@@ -223,7 +223,7 @@ class Values:
     """A quantity in every group and machine, with its causes and with none of them."""
 
     there: Floats  # (U, D)
-    resolved: Floats  # (U,)
+    resolved: Floats  # (U, D)
     sound: Floats | None  # (U, D) where the fault need not show
     sound_resolved: Floats
     shows: Floats  # (U,)

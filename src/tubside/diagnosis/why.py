@@ -15,9 +15,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from tubside.diagnosis.belief import Belief, believe_sets
+from tubside.diagnosis.evidence import Measured
 from tubside.diagnosis.facts import Fact, evidence_of
 from tubside.diagnosis.growth import grow
 from tubside.diagnosis.hypotheses import Sets
+from tubside.diagnosis.surprise import tail
 from tubside.errors import FactsDisagreeError
 from tubside.pack.fault_model import FaultModel, Floats
 
@@ -31,24 +33,37 @@ class Weighed:
     """A fact, its weight for each cause (n,) [dB] and how expected it was.
 
     ``expected`` is P(fact | all facts before it), up to the constant of a soft
-    report; it is compared with what the fact would have at best.
+    report; it is compared with what the fact would have at best. Of a reading ``tail`` is
+    the share of readings that were less expected. ``before`` and ``after`` are the
+    chances of the causes still there.
     """
 
     fact: Fact
     weight_db: Floats
     log_expected: float
+    before: Floats  # (n,)
+    after: Floats  # (n,)
+    tail: float | None = None
 
 
 def weigh(model: FaultModel, facts: Sequence[Fact], sets: Sets) -> list[Weighed]:
     """Weight of each fact for each cause, over fixed sets."""
     result = []
     before = believe_sets(model, evidence_of(model, ()), sets, bounded=False)
-    for count, fact in enumerate(facts, start=1):
+    for count in range(1, len(facts) + 1):
         after = believe_sets(model, evidence_of(model, facts[:count]), sets, bounded=False)
-        change = _odds_db(after) - _odds_db(before)
-        result.append(Weighed(fact, change, after.log_evidence - before.log_evidence))
+        result.append(_weighed(model, facts[:count], before, after))
         before = after
     return result
+
+
+def _weighed(model: FaultModel, facts: Sequence[Fact], before: Belief, after: Belief) -> Weighed:
+    fact, surprise = facts[-1], None
+    if isinstance(fact.coded, Measured) and model.predicting is not None:
+        surprise = tail(model, evidence_of(model, facts[:-1]), before, fact.coded)
+    expected = after.log_evidence - before.log_evidence
+    change = _odds_db(after) - _odds_db(before)
+    return Weighed(fact, change, expected, before.now(), after.now(), surprise)
 
 
 def fewest_that_disagree(

@@ -122,7 +122,7 @@ class Predicting(Protocol):
         """Return the parameters it depends on that are not the same on every machine."""
 
     def values(self, quantity: str, signatures: Sequence[Signature]) -> tuple[Floats, Floats]:
-        """Return the values (U, D) [SI] and how finely the draws resolve them (U,) [SI].
+        """Return the values [SI] and how finely the draws resolve them [SI]: both (U, D).
 
         Infinite: it never comes; nan: there is nothing to be measured.
         """

@@ -180,7 +180,16 @@ def _check_line(
     checks = known.pack.checks
     if line.check not in checks:
         return _unknown(source, (*place, "check"), "check", str(line.check), checks)
+    if line.value is not None:
+        from tubside.service.measuring import measured_fact  # noqa: PLC0415  # only with a reading
+
+        return measured_fact(source, known, place, line)
     outcomes = (*outcomes_of(known, line.check), *NOTHING_LEARNED)
+    if checks[line.check].reading is not None and line.outcome not in NOTHING_LEARNED:
+        what = f"{line.check} is told as a number"
+        return source.document.problem(
+            (*place, "outcome"), what, "write 'value: ...' with its unit"
+        )
     if line.outcome not in outcomes:
         return _unknown(
             source, (*place, "outcome"), f"outcome of {line.check}", str(line.outcome), outcomes
@@ -189,8 +198,10 @@ def _check_line(
 
 
 def outcomes_of(known: Knowledge, check: str) -> tuple[str, ...]:
-    """Outcome ids of a check, without "not sure" and "could not look"."""
+    """Outcome ids of a check, without "not sure" and "could not look"; none of a reading."""
     names, entry = known.model.names, known.pack.checks[check]
+    if entry.reading is not None:
+        return ()
     if entry.finding is not None:
         return names.outcomes[names.findings.index(entry.finding)]
     return names.values[names.axes.index(str(entry.variant))]

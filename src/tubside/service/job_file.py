@@ -24,13 +24,20 @@ class Indication(Record):
 
 
 class FactLine(Record):
-    """One line of ``facts``: exactly one of check, remedy, condition, came_back."""
+    """One line of ``facts``: exactly one of check, remedy, condition, came_back.
+
+    A reading has a ``value`` in place of an outcome, ``si`` where the program kept it.
+    """
 
     check: str | None = None
     remedy: str | None = None
     condition: str | None = None
     came_back: bool | None = None
     outcome: str | None = None
+    value: str | None = None
+    si: float | None = None
+    sure: bool = False
+    instrument: str | None = None
     by: Observer | None = None
     again: bool = False
 
@@ -116,6 +123,19 @@ def _line_problems(document: Document, number: int, line: FactLine) -> list[Prob
     if len(kinds) != 1:
         what = "a fact has " + (" and ".join(kinds) if kinds else "no check, remedy or condition")
         return [document.problem(place, what, "write exactly one of them in each line")]
+    if line.value is not None:
+        return _value_problems(document, place, line, kinds[0])
     if kinds[0] != "came_back" and line.outcome is None:
         return [document.problem(place, f"a {kinds[0]} has no outcome", "add 'outcome: ...'")]
+    return []
+
+
+def _value_problems(
+    document: Document, place: tuple[str, int], line: FactLine, kind: str
+) -> list[Problem]:
+    if kind != "check":
+        return [document.problem(place, f"a {kind} takes no value", "write 'outcome: ...'")]
+    if line.outcome is not None:
+        mend = "write one of them"
+        return [document.problem(place, "a check has an outcome and a value", mend)]
     return []

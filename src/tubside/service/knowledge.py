@@ -28,7 +28,7 @@ class Knowledge:
 def knowledge_of_family(family: str, packs: Path | None = None) -> Knowledge:
     """The pack of a family, no panel known."""
     loaded = load_pack(pack_folder(family.replace("-", "_"), packs))
-    return Knowledge(loaded.pack, loaded.model, None)
+    return Knowledge(loaded.pack, _predicting(loaded.model), None)
 
 
 def knowledge_of_model(name: str, packs: Path | None = None) -> Knowledge:
@@ -40,9 +40,18 @@ def knowledge_of_model(name: str, packs: Path | None = None) -> Knowledge:
         msg = f"there is no model '{name}'; {or_one_of(name, known)}"
         raise UnknownNameError(msg)
     path = known[name]
-    knowledge = knowledge_of_family(path.parent.parent.name, packs)
-    panel = read_panel(path, knowledge.pack.conditions)
-    return Knowledge(knowledge.pack, _as_built(knowledge.model, panel), panel)
+    loaded = load_pack(pack_folder(path.parent.parent.name, packs))
+    panel = read_panel(path, loaded.pack.conditions)
+    return Knowledge(loaded.pack, _predicting(_as_built(loaded.model, panel)), panel)
+
+
+def _predicting(model: FaultModel) -> FaultModel:
+    """The model with what its readings would show, where it has any."""
+    if not any(check.reading is not None for check in model.checks):
+        return model
+    from tubside.service.predictions import with_predictions  # noqa: PLC0415  # only with readings
+
+    return with_predictions(model)
 
 
 def _as_built(model: FaultModel, panel: Panel) -> FaultModel:

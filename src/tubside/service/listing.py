@@ -57,6 +57,9 @@ def _texts(values: object) -> list[object]:
 
 def _outcomes(known: Knowledge, check: str) -> dict[str, str]:
     entry = known.pack.checks[check]
+    if entry.reading is not None:
+        value = {f"value: ... {entry.reading.unit}": "the number read, or over, under, no reading"}
+        return value | dict.fromkeys(NOTHING_LEARNED, "nothing learned")
     words = (
         known.pack.findings[entry.finding].outcomes
         if entry.finding is not None

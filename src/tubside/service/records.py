@@ -99,6 +99,17 @@ class CheckDone(_Record, frozen=True, kw_only=True, tag_field="kind", tag="check
     again: bool = False
 
 
+class ReadingDone(_Record, frozen=True, kw_only=True, tag_field="kind", tag="reading"):
+    """What a check measured: the number in SI, and the words in which it was told."""
+
+    check: Code
+    value: float
+    said: Code
+    by: Observer
+    again: bool = False
+    instrument: Code | None = None
+
+
 class RemedyDone(_Record, frozen=True, kw_only=True, tag_field="kind", tag="remedy"):
     """A remedy and its re-run: works, still-fails, not re-run, not done, could not, refused."""
 
@@ -199,6 +210,7 @@ Body = (
     | Consent
     | Context
     | CheckDone
+    | ReadingDone
     | RemedyDone
     | ConditionAsked
     | CameBack

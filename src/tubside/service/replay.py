@@ -26,6 +26,7 @@ from tubside.service.records import (
     PartsAboard,
     PersonNamed,
     Place,
+    ReadingDone,
     RemedyDone,
     Reported,
     Retract,
@@ -159,7 +160,8 @@ def _doubtful(placed: Sequence[Placed], bodies: Sequence[Body], dead: dict[str, 
     return {
         p.event.id
         for p, body in alive
-        if isinstance(body, CheckDone | CameBack) and any(p.concurrent(other) for other in done)
+        if isinstance(body, CheckDone | ReadingDone | CameBack)
+        and any(p.concurrent(other) for other in done)
     }
 
 
@@ -188,7 +190,7 @@ class _Sheet:
                 self._set(place, where=body.where)
             case PartsAboard():
                 self._parts(body, place)
-            case CheckDone() | RemedyDone() | ConditionAsked() | CameBack():
+            case CheckDone() | ReadingDone() | RemedyDone() | ConditionAsked() | CameBack():
                 lines = self.told.setdefault("facts", [])
                 self.places["facts", len(lines)] = place
                 lines.append(_line(body))
@@ -226,8 +228,12 @@ class _Sheet:
                 self._list(key, [part], place)
 
 
-def _line(body: CheckDone | RemedyDone | ConditionAsked | CameBack) -> FactLine:
+def _line(
+    body: CheckDone | ReadingDone | RemedyDone | ConditionAsked | CameBack,
+) -> FactLine:
     match body:
+        case ReadingDone():
+            return _reading_line(body)
         case CheckDone():
             return FactLine(check=body.check, outcome=body.outcome, by=body.by, again=body.again)
         case RemedyDone():
@@ -236,3 +242,14 @@ def _line(body: CheckDone | RemedyDone | ConditionAsked | CameBack) -> FactLine:
             return FactLine(condition=body.condition, outcome=body.outcome, by=body.by)
         case CameBack():
             return FactLine(came_back=True)
+
+
+def _reading_line(body: ReadingDone) -> FactLine:
+    return FactLine(
+        check=body.check,
+        value=body.said,
+        si=body.value,
+        by=body.by,
+        again=body.again,
+        instrument=body.instrument,
+    )

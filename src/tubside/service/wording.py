@@ -12,6 +12,8 @@ STRONG_DB, SOME_DB, SLIGHT_DB = 9.5, 2.95, 0.45
 """What rounds to odds times ten (10 dB), times two (3 dB), and what nobody would notice
 (bounds by judgement, no source)."""
 MOST_DB = 40
+SURPRISES = ((0.2, "not at all"), (0.05, "a little"), (0.01, "very"), (0.0, "measure again"))
+"""How surprising, from what share of readings less expected on (by judgement, no source)."""
 
 ChanceWord = Literal["most likely", "quite possible", "possible", "unlikely", "under 1 %"]
 Strength = Literal["strong", "some", "slight", "no weight"]
@@ -107,3 +109,25 @@ def minutes(count: float) -> str:
     if text == "0":
         return "no time"
     return f"{text} minute" if text == "1" else f"{text} minutes"
+
+
+def figures(number: float) -> str:
+    """A measured number with three figures, whole where it is large.
+
+    >>> figures(7.234), figures(0.0), figures(1234.6), figures(0.04567), figures(1200000.0)
+    ('7.23', '0', '1235', '0.0457', '1200000')
+    """
+    if number == 0.0:
+        return "0"
+    if abs(number) >= 100.0:
+        return f"{number:.0f}"
+    return f"{number:.3g}"
+
+
+def surprise_word(tail: float) -> str:
+    """How surprised to be when so few readings would have been less expected.
+
+    >>> surprise_word(0.87), surprise_word(0.1), surprise_word(0.02), surprise_word(0.001)
+    ('not at all', 'a little', 'very', 'measure again')
+    """
+    return next(word for least, word in SURPRISES if tail >= least)

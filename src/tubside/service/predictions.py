@@ -1,0 +1,135 @@
+"""What the readings of a pack come to on drawn machines: worked out once, kept by content.
+
+Kept beside the compiled packs, under a name made of the machine's numbers and of the code
+of the formulas, so that it is never older than what it was made from.
+"""
+
+from __future__ import annotations
+
+import os
+from contextlib import suppress
+from dataclasses import replace
+from functools import cache
+from hashlib import sha256
+from importlib.resources import files
+from importlib.resources.abc import Traversable
+from pathlib import Path
+
+import msgspec
+import numpy as np
+
+from tubside.diagnosis.predicted import DRAWS, SOUND, Kept, Predicted
+from tubside.machine.draws import Draws
+from tubside.machine.quantities import QUANTITIES
+from tubside.pack.fault_model import FaultModel, Floats, Machine, Signature
+from tubside.pack.loading import default_place
+
+FORM = "1"
+GENERATIONS = 2
+"""The machines as built, and the parts that they get when one is replaced."""
+
+
+class _KeptQuantity(msgspec.Struct, frozen=True):
+    signatures: list[tuple[int, ...]]
+    values: bytes  # (U, D)
+
+
+class _KeptPredictions(msgspec.Struct, frozen=True):
+    generations: list[tuple[bytes, bytes]]
+    quantities: dict[str, _KeptQuantity]
+
+
+def with_predictions(model: FaultModel, kept_in: Path | None = None) -> FaultModel:
+    """The model, able to say what each of its readings would show; itself if it has none."""
+    names = quantities_read(model)
+    if model.machine is None or not names:
+        return model
+    place = (kept_in or default_place()) / f"{_key(model.machine, names)}.readings"
+    predicted = _read(place, model.machine)
+    if predicted is None:
+        predicted = predictions(model.machine, names)
+        _write(place, predicted)
+    return replace(model, predicting=predicted)
+
+
+def quantities_read(model: FaultModel) -> tuple[str, ...]:
+    """The quantities that checks of the model measure and that there is a formula for."""
+    named = {check.reading.quantity for check in model.checks if check.reading is not None}
+    return tuple(sorted(named & set(QUANTITIES)))
+
+
+def predictions(machine: Machine, names: tuple[str, ...], count: int = DRAWS) -> Predicted:
+    """Every quantity on sound machines, and with each cause alone that alters it."""
+    predicted = Predicted(machine, QUANTITIES, count)
+    for number in range(GENERATIONS):
+        predicted.generation(number)
+    for name in names:
+        alone: list[Signature] = [(1 << i,) for i in range(len(predicted.touching(name)))]
+        predicted.values(name, [SOUND, *alone])
+    return predicted
+
+
+def _key(machine: Machine, names: tuple[str, ...]) -> str:
+    """Everything that predictions depend on, as one name."""
+    numbers = (machine.middle, machine.spread, machine.logarithmic, machine.low, machine.high)
+    whole = sha256(f"{FORM}\0{DRAWS}\0{names}\0{machine.parameters}\0{machine.moves}".encode())
+    for array in numbers:
+        whole.update(array.tobytes())
+    whole.update(_formulas())
+    return whole.hexdigest()[:40]
+
+
+@cache
+def _formulas() -> bytes:
+    """Hash of the code that the values come from."""
+    whole = sha256()
+    for package in ("tubside.machine", "tubside.physics"):
+        for file in sorted(_modules(files(package)), key=lambda file: file.name):
+            whole.update(file.name.encode() + b"\0" + file.read_bytes())
+    return whole.digest()
+
+
+def _modules(folder: Traversable) -> list[Traversable]:
+    return [file for file in folder.iterdir() if file.name.endswith(".py")]
+
+
+def _read(place: Path, machine: Machine) -> Predicted | None:
+    """What was kept, or None where there is nothing usable: it is then made again."""
+    try:
+        kept = msgspec.msgpack.decode(place.read_bytes(), type=_KeptPredictions)
+        rows = (len(machine.parameters), len(machine.moves))
+        generations = [
+            Draws(_array(base, rows[0]), _array(moves, rows[1])) for base, moves in kept.generations
+        ]
+        predicted = Predicted(machine, QUANTITIES, DRAWS, generations)
+        for name, one in kept.quantities.items():
+            into = predicted.kept.setdefault(name, Kept())
+            values = _array(one.values, len(one.signatures))
+            for signature, row in zip(one.signatures, values, strict=True):
+                into.put(signature, row)
+    except (OSError, msgspec.DecodeError, ValueError, KeyError):
+        return None
+    return predicted
+
+
+def _write(place: Path, predicted: Predicted) -> None:
+    """Keep it if the folder can be written; written aside first, so never half."""
+    kept = _KeptPredictions(
+        [(g.base.tobytes(), g.moves.tobytes()) for g in predicted.generations],
+        {
+            name: _KeptQuantity(list(one.row), np.array(one.values).tobytes())
+            for name, one in predicted.kept.items()
+        },
+    )
+    aside = place.with_suffix(f".{os.getpid()}")
+    try:
+        place.parent.mkdir(parents=True, exist_ok=True)
+        aside.write_bytes(msgspec.msgpack.encode(kept))
+        aside.replace(place)
+    except OSError:
+        with suppress(OSError):
+            aside.unlink()
+
+
+def _array(data: bytes, rows: int) -> Floats:
+    return np.frombuffer(data, dtype=np.float64).reshape(rows, DRAWS)
