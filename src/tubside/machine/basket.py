@@ -19,8 +19,8 @@ WINDAGE = 5e-5
 """Drag of the air on the basket by speed squared [N m s2] (own choice, no source)."""
 BASKET_DEPTH = 0.33
 """Height of the gap between the bowls that suds can fill [m] (common practice, no source)."""
-ROCKING = 1.5
-"""A cabinet that rocks on two feet adds so much of the swing again (own choice)."""
+ROCKING = 3.0
+"""A cabinet that rocks on two feet adds so many times its swing (own choice)."""
 CABINET = 25.0
 """Mass of what does not swing [kg] (common practice, no source)."""
 FRICTION = 0.4
@@ -104,10 +104,14 @@ def passage_swing(values: Values, gain: Floats) -> Floats:
 
 
 def walks(values: Values, speed: Floats) -> Floats:
-    """Force on the floor over the force at which the feet slip [1], at a steady speed."""
+    """Force on the floor over the force at which the feet slip [1], at a steady speed.
+
+    Rods and legs hold by friction, whose force does not grow with speed: above resonance
+    their damping ratio counts as zeta / r (equivalent damping 4 F / (pi w X); Thomson,
+    Theory of Vibration with Applications, section 3.9; from memory).
+    """
     ratio = speed / frequency(values)
-    force = physics.floor_force(
-        swing_at(values, speed), values["spring_stiffness"], ratio, values["damping_ratio"]
-    )
+    damping = values["damping_ratio"] / np.maximum(ratio, 1.0)
+    force = physics.floor_force(swing_at(values, speed), values["spring_stiffness"], ratio, damping)
     standing = (swinging_mass(values) + CABINET) * STANDARD_GRAVITY
-    return force / physics.slip_force(standing, FRICTION)
+    return np.asarray(force / physics.slip_force(standing, FRICTION))

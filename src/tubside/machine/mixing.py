@@ -33,9 +33,10 @@ class Mixed:
 def mix(values: Values, inlets: Inlets, volume: Floats, *, warm: bool) -> Mixed:
     """Let ``volume`` [m3] in: by temperature when ``warm``, else cold alone.
 
-    The controller opens hot for the share that its own sensor asks for, makes up for the
-    cold water that stood in the pipe, and after :data:`PATIENCE` lets in the rest through
-    both valves. A cold fill is cold alone, for as long as it takes.
+    The controller feels what comes through the valves: it opens hot alone until hot is
+    there, and from then on mixes to the program's temperature. What stood cold in the pipe
+    is in the tub for good. After :data:`PATIENCE` it lets in the rest through both valves.
+    A cold fill is cold alone, for as long as it takes.
     """
     if not warm:
         seconds = _time(volume, inlets.cold_flow)
@@ -47,18 +48,15 @@ def mix(values: Values, inlets: Inlets, volume: Floats, *, warm: bool) -> Mixed:
     rest = volume - hot - np.minimum(volume - wanted, inlets.cold_flow * first)
     rest = np.where(rest > TINY, rest, 0.0)
     both = inlets.hot_flow + inlets.cold_flow
-    hot = hot + rest * inlets.hot_flow / np.maximum(both, TINY)
-    return Mixed(
-        volume - hot,
-        hot,
-        first + _time(rest, both),
-        mixed_temperature(
-            hot + TINY,
-            drawn(inlets.hot, hot),
-            volume - hot + TINY,
-            drawn(inlets.cold, volume - hot),
-        ),
-    )
+    hot = np.minimum(hot + rest * inlets.hot_flow / np.maximum(both, TINY), volume)
+    return Mixed(volume - hot, hot, first + _time(rest, both), _temperature(inlets, volume, hot))
+
+
+def _temperature(inlets: Inlets, volume: Floats, hot: Floats) -> Floats:
+    """Temperature of what came through both valves [K]."""
+    cold = volume - hot
+    warm = drawn(inlets.hot, hot)
+    return mixed_temperature(hot + TINY, warm, cold + TINY, drawn(inlets.cold, cold))
 
 
 def _hot_wanted(values: Values, inlets: Inlets, volume: Floats) -> Floats:
@@ -69,8 +67,8 @@ def _hot_wanted(values: Values, inlets: Inlets, volume: Floats) -> Floats:
     """
     asked = np.clip(values["wash_target"] - values["thermistor_offset"], ICE_POINT, BOILING)
     share = hot_share(asked, inlets.hot.temperature, inlets.cold.temperature)
-    wanted = np.minimum(share * volume + np.where(share > 0.0, inlets.hot.late, 0.0), volume)
-    return np.where(values["hot_inlet"] > HALF, wanted, 0.0)
+    late = np.where(share > 0.0, np.minimum(inlets.hot.late, volume), 0.0)
+    return np.where(values["hot_inlet"] > HALF, late + share * (volume - late), 0.0)
 
 
 def _time(volume: Floats, flow: Floats) -> Floats:
