@@ -13,7 +13,7 @@ version = release = PROJECT["version"]
 extensions = ["myst_parser"]
 exclude_patterns = ["_build"]
 myst_heading_anchors = 3
-myst_enable_extensions = ["deflist", "colon_fence"]
+myst_enable_extensions = ["deflist", "colon_fence", "dollarmath"]
 html_theme = "furo"
 html_title = f"{project} {version}"
 html_copy_source = False
