@@ -17,7 +17,7 @@ from tubside.physics.pipes import Pipe, pipe_factor
 from tubside.physics.standard import ATMOSPHERE, STANDARD_GRAVITY
 from tubside.physics.validity import Floats, Number, within
 
-SETTLING_STEPS = 4
+SETTLING_STEPS = 3
 WARM = 303.15
 USUAL_HOSE = Pipe(bore=0.019, length=2.0, roughness=0.2e-3)
 
