@@ -153,3 +153,17 @@ def test_what_cannot_be_is_refused() -> None:
         drain.drain_flow(DrainPump(2.0, 6e-4), 20.0)
     with pytest.raises(OutsideRangeError, match="ratio"):
         drain.at_other_speed(1.0, 1.0, 1.0, 10.0)
+
+
+@pytest.mark.parametrize(
+    ("tub", "name"),
+    [
+        (Emptying(DrainPump(2.0, 0.0), 0.25, 0.9), "flow of the pump"),
+        (Emptying(DrainPump(-2.0, 6e-4), 0.25, -1.9), "head of the pump"),
+        (Emptying(DrainPump(2.0, 6e-4), 0.0, 0.9), "area of the tub"),
+    ],
+)
+def test_no_such_tub(tub: Emptying, name: str) -> None:
+    """Tests that a pump without flow, one with negative head and a tub without area are refused."""
+    with pytest.raises(OutsideRangeError, match=name):
+        drain.drain_time(tub, 0.2)

@@ -100,3 +100,10 @@ def test_what_cannot_be_is_refused() -> None:
         level.bell_pressure(-0.1)
     with pytest.raises(OutsideRangeError, match="share of the bell"):
         level.depth_of_pressure(10e3, Bell(height=0.005, hose_volume=2e-4))
+
+
+@pytest.mark.parametrize("bell", [Bell(area=0.0), Bell(hose_volume=0.0)])
+def test_no_such_bell(bell: Bell) -> None:
+    """Tests that a bell without area and a hose without volume are refused."""
+    with pytest.raises(OutsideRangeError):
+        level.bell_pressure(0.2, bell)

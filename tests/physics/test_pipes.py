@@ -79,3 +79,14 @@ def test_impossible_walls_are_refused() -> None:
 def test_standing_water_loses_nothing() -> None:
     """Tests that no flow loses no head."""
     assert float(pipes.head_loss(pipes.Pipe(0.01, 1.5), 0.0, NU)) == 0.0
+
+
+@pytest.mark.parametrize("bore", [0.0, -0.01, 20.0])
+def test_no_such_pipe(bore: float) -> None:
+    """Tests that a pipe without bore, or wider than any, is refused, and so is a dry liquid."""
+    with pytest.raises(OutsideRangeError, match="bore"):
+        pipes.reynolds(1.0, bore, NU)
+    with pytest.raises(OutsideRangeError, match="bore"):
+        pipes.velocity_of_slope(0.1, bore, 0.0, NU)
+    with pytest.raises(OutsideRangeError, match="viscosity"):
+        pipes.reynolds(1.0, 0.01, 0.0)

@@ -158,7 +158,12 @@ def drain_time(tub: Emptying, start: Number, end: Number = 0.0) -> Floats:
     reached = np.where(np.asarray(start) <= end, 0.0, np.inf)
     spent = np.sqrt(np.maximum(high, 0.0)) - np.sqrt(np.maximum(low, 0.0))
     with np.errstate(invalid="ignore"):
-        seconds = 2.0 * np.asarray(tub.area) * passage * np.maximum(spent, 0.0)
+        seconds = (
+            2.0
+            * within("area of the tub", tub.area, 1e-4, 10.0, "m2")
+            * passage
+            * np.maximum(spent, 0.0)
+        )
     return np.asarray(np.where((low > 0.0) & np.isfinite(seconds), seconds, reached))
 
 
@@ -173,7 +178,8 @@ def depth_after(tub: Emptying, start: Number, seconds: Number) -> Floats:
     """
     high, low = _heads(tub, start, 0.0)
     passage = np.sqrt(_middle_resistance(tub, high, low))
-    gone = np.asarray(seconds) / (2.0 * np.asarray(tub.area) * passage)
+    area = within("area of the tub", tub.area, 1e-4, 10.0, "m2")
+    gone = within("time", seconds, 0.0, 1e7, "s") / (2.0 * area * passage)
     left = np.square(np.maximum(np.sqrt(np.maximum(high, 0.0)) - gone, 0.0))
     fallen = np.maximum(np.maximum(high, 0.0) - left, 0.0)
     return np.asarray(np.maximum(np.asarray(start) - fallen, 0.0))
@@ -236,7 +242,8 @@ def _resistance(
     """Head by square of the flow [m/(m3/s)^2], of pump, narrowing and hose at a spare head."""
     share = within("opening of the drain", drain_open, 0.0, 1.0, "1")
     thin = water.viscosity(temperature) / water.density(temperature)
-    own = np.asarray(pump.head / np.square(np.asarray(pump.flow)))
+    most = within("flow of the pump at no head", pump.flow, 1e-7, 1.0, "m3/s")
+    own = np.asarray(within("head of the pump", pump.head, 0.0, 50.0, "m") / np.square(most))
     area = line.hose.area
     by_head = 1.0 / (2.0 * STANDARD_GRAVITY * np.square(area))
     fixed = own + (line.ends + restrictions.narrowing_loss(share)) * by_head

@@ -7,6 +7,7 @@ import numpy as np
 from tubside.physics.validity import Floats, Number, within
 
 TABLE_SIZE = 513
+RADII = (0.01, 1.0)  # m
 
 
 def bucket_flow(volume: Number, seconds: Number) -> Floats:
@@ -71,7 +72,7 @@ def upright_volume(depth: Number, radius: Number, sump: Number = 0.0) -> Floats:
     47.8
     """
     deep = within("depth", depth, 0.0, 1.0, "m")
-    return np.asarray(sump + np.pi * np.square(np.asarray(radius)) * deep)
+    return np.asarray(sump + np.pi * np.square(within("radius", radius, *RADII, "m")) * deep)
 
 
 def upright_depth(volume: Number, radius: Number, sump: Number = 0.0) -> Floats:
@@ -83,7 +84,7 @@ def upright_depth(volume: Number, radius: Number, sump: Number = 0.0) -> Floats:
     0.2
     """
     above = np.maximum(within("volume", volume, 0.0, 1.0, "m3") - np.asarray(sump), 0.0)
-    return np.asarray(above / (np.pi * np.square(np.asarray(radius))))
+    return np.asarray(above / (np.pi * np.square(within("radius", radius, *RADII, "m"))))
 
 
 def lying_volume(depth: Number, radius: Number, length: Number) -> Floats:
@@ -99,7 +100,7 @@ def lying_volume(depth: Number, radius: Number, length: Number) -> Floats:
     >>> round(float(lying_volume(0.27, 0.27, 0.40) / (3.14159265 * 0.27**2 * 0.40)), 6)
     0.5
     """
-    round_by = np.asarray(radius, dtype=float)
+    round_by = within("radius", radius, *RADII, "m")
     share = np.asarray(depth, dtype=float) / (2.0 * round_by)
     return np.asarray(np.pi * np.square(round_by) * np.asarray(length) * _segment(share))
 
@@ -120,7 +121,7 @@ def lying_depth(volume: Number, radius: Number, length: Number) -> Floats:
     >>> round(float(lying_depth(lying_volume(0.10, 0.27, 0.40), 0.27, 0.40)), 6)
     0.1
     """
-    round_by = np.asarray(radius, dtype=float)
+    round_by = within("radius", radius, *RADII, "m")
     whole = np.pi * np.square(round_by) * np.asarray(length)
     share = within("share of the tub", np.asarray(volume) / whole, 0.0, 1.0, "1")
     angle = np.linspace(0.0, np.pi, TABLE_SIZE)

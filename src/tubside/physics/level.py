@@ -32,7 +32,8 @@ class Bell:
     @property
     def air(self) -> Floats:
         """Air shut in when the water reaches the mouth [m3]."""
-        return np.asarray(np.asarray(self.area) * self.height + self.hose_volume)
+        inside = within("area of the bell", self.area, 1e-6, 1.0, "m2") * self.height
+        return np.asarray(inside + within("volume of the hose", self.hose_volume, 1e-9, 1.0, "m3"))
 
 
 USUAL_BELL = Bell()

@@ -12,6 +12,7 @@ from tubside.physics.validity import Floats, Number, within
 LAMINAR = 2000.0
 TURBULENT = 4000.0
 FASTEST = 1e8
+BORES = (1e-4, 10.0)  # m
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +37,9 @@ def reynolds(velocity: Number, bore: Number, kinematic_viscosity: Number) -> Flo
     >>> round(float(reynolds(1.0, 0.010, 1.0e-6)))
     10000
     """
-    return np.asarray(np.abs(velocity) * bore / np.asarray(kinematic_viscosity, dtype=float))
+    wide = within("bore", bore, *BORES, "m")
+    thin = within("kinematic viscosity", kinematic_viscosity, 1e-8, 1.0, "m2/s")
+    return np.asarray(np.abs(velocity) * wide / thin)
 
 
 def friction_factor(reynolds_number: Number, relative_roughness: Number) -> Floats:
@@ -137,12 +140,11 @@ def velocity_of_slope(
     2.361
     """
     steep = within("slope", slope, 0.0, 1e6, "1")
-    driving = np.sqrt(2.0 * STANDARD_GRAVITY * np.asarray(bore) * steep)
-    tiny = np.finfo(float).tiny
-    inside = np.asarray(roughness) / (3.7 * np.asarray(bore)) + 2.51 * np.asarray(
-        kinematic_viscosity
-    ) / (np.asarray(bore) * np.maximum(driving, tiny))
-    velocity = np.asarray(-2.0 * driving * np.log10(inside))
+    wide = within("bore", bore, *BORES, "m")
+    thin = within("kinematic viscosity", kinematic_viscosity, 1e-8, 1.0, "m2/s")
+    driving = np.sqrt(2.0 * STANDARD_GRAVITY * wide * steep)
+    bend = 2.51 * thin / (wide * np.maximum(driving, np.finfo(float).tiny))
+    velocity = np.asarray(-2.0 * driving * np.log10(np.asarray(roughness) / (3.7 * wide) + bend))
     number = reynolds(velocity, bore, kinematic_viscosity)
     within("Reynolds number", np.where(velocity > 0, number, 0.0), TURBULENT, FASTEST, "1")
     return velocity

@@ -29,7 +29,8 @@ def orifice_flow(
     Raises
     ------
     OutsideRangeError
-        If the pressure is negative or above 2 MPa, or Cd outside 0 to 1.
+        If the pressure is negative or above 2 MPa, Cd outside 0 to 1, or the bore
+        outside 0 to 1 m.
 
     Examples
     --------
@@ -38,7 +39,7 @@ def orifice_flow(
     """
     drop = within("pressure difference", pressure, 0.0, 2e6, "Pa")
     share = within("discharge coefficient", discharge, 0.0, 1.0, "1")
-    area = 0.25 * np.pi * np.square(np.asarray(bore, dtype=float))
+    area = 0.25 * np.pi * np.square(within("bore", bore, 0.0, 1.0, "m"))
     return np.asarray(share * area * np.sqrt(2.0 * drop / np.asarray(density)))
 
 
