@@ -121,7 +121,7 @@ def bounce_count(ratio: Number, seen: Number = SEEN) -> Floats:
     (5.0, 0.0)
     """
     share = within("share seen", seen, 1e-6, 1.0, "1")
-    with np.errstate(divide="ignore"):
+    with np.errstate(divide="ignore", over="ignore"):
         return np.asarray(-np.log(share) / decrement(ratio))
 
 
