@@ -30,7 +30,7 @@ ROOT_TAU = float(np.sqrt(2.0 * np.pi))
 
 
 def chance(reading: Reading, usual: Usual, value: Floats, resolved: Floats, m: Measured) -> Floats:
-    """P(what was read | true value): the shape of ``value``; a density where it is a number.
+    """P(what was read | true value), no blunder: (U, D); a density where it is a number.
 
     Parameters
     ----------
@@ -39,11 +39,6 @@ def chance(reading: Reading, usual: Usual, value: Floats, resolved: Floats, m: M
     resolved
         (U, D) how finely the draws tell values apart [SI]; no instrument is finer.
     """
-    right = _right(reading, usual, value, resolved, m)
-    return np.asarray((1.0 - BLUNDER) * right + BLUNDER * blunder(usual, m))
-
-
-def _right(reading: Reading, usual: Usual, value: Floats, resolved: Floats, m: Measured) -> Floats:
     if m.says == NONE:
         return np.where(np.isnan(value), 1.0, 0.0)
     with np.errstate(invalid="ignore", over="ignore", divide="ignore"):
@@ -121,7 +116,7 @@ def largest(reading: Reading, usual: Usual, m: Measured) -> float:
         grown = share * size / (1.0 + share)
         beside = far / grown if grown > 0.0 else np.inf
         best = max(1.0 / float(np.hypot(plain, grown)), min(1.0 / plain, beside))
-    return (1.0 - BLUNDER) * usual.unit * best / ROOT_TAU + BLUNDER * blunder(usual, m)
+    return max(usual.unit * best / ROOT_TAU, blunder(usual, m))
 
 
 def blunder(usual: Usual, m: Measured) -> float:

@@ -16,15 +16,14 @@ import numpy as np
 from tubside.diagnosis.belief import Belief
 from tubside.diagnosis.evidence import Evidence
 from tubside.diagnosis.hypotheses import Rows
-from tubside.diagnosis.instrument import BLUNDER, error
+from tubside.diagnosis.instrument import error
 from tubside.diagnosis.reading_density import (
     Group,
-    Signed,
     draw_weights,
     groups,
-    signatures,
     values_of,
 )
+from tubside.diagnosis.reading_signatures import Signed, signatures
 from tubside.pack.fault_model import Check, FaultModel, Floats, Ints, Reading, Usual
 
 BINS = 5
@@ -49,6 +48,7 @@ class Shown:
     signed: Signed
     numbers: Floats  # (U, D) [SI]; infinite and nan as in the values
     weights: Floats  # (U, D) rows sum to one: machines weighed by earlier readings
+    astray: Floats  # (U,) chance that it shows anything at all
 
 
 def binned(
@@ -66,7 +66,8 @@ def binned(
     leading = np.argsort(-mass, kind="stable")[:LEADING]
     edges, none = _edges(shown.numbers[leading], shown.weights[leading] * mass[leading, None])
     table = _counted(shown, edges, none=none)
-    table = (1.0 - BLUNDER) * table + BLUNDER / table.shape[1]
+    astray = shown.astray[:, None]
+    table = (1.0 - astray) * table + astray / table.shape[1]
     return Binned(edges, none, table[shown.signed.index])
 
 
@@ -80,17 +81,16 @@ def shown_numbers(
         raise ValueError(msg)
     now = len(evidence.treatments)
     earlier = _earlier(model, evidence, reading)
-    wanted = [(reading.quantity, now)]
-    wanted += [(read.reading.quantity, read.measured.epoch) for read in earlier]
+    wanted = [(reading, now), *((r.reading, r.measured.epoch) for r in earlier)]
     signed = signatures(model, wanted, rows)
-    value = values_of(model, reading, signed.key(reading.quantity, now))
+    value = values_of(model, signed.of(reading, now), reading)
     numbers = _with_error(reading, model.predicting.usual(reading.quantity), value.there, observer)
     if value.sound is not None:
         hidden = _uniform(numbers.shape[1], 1) >= value.shows[:, None]
         usual = model.predicting.usual(reading.quantity)
         sound = _with_error(reading, usual, value.sound, observer)
         numbers = np.where(hidden, sound, numbers)
-    return Shown(signed, numbers, _weights(model, earlier, signed, numbers.shape))
+    return Shown(signed, numbers, _weights(model, earlier, signed, numbers.shape), value.astray)
 
 
 def _earlier(model: FaultModel, evidence: Evidence, reading: Reading) -> Group:

@@ -16,19 +16,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 
 from tubside.diagnosis.evidence import IS, Evidence, Measured
 from tubside.diagnosis.hypotheses import Rows
-from tubside.diagnosis.instrument import ROOT_TAU, blunder, chance, error, largest
+from tubside.diagnosis.instrument import BLUNDER, ROOT_TAU, blunder, chance, error, largest
+from tubside.diagnosis.reading_signatures import Seen, Signed, signatures, stripped
 from tubside.pack.fault_model import (
-    Bools,
     FaultModel,
     Floats,
     Ints,
-    Predicting,
     Reading,
     Signature,
     Usual,
@@ -36,8 +34,6 @@ from tubside.pack.fault_model import (
 
 SCATTER = 0.25
 """A repeated error comes again to within this share of itself (common practice, no source)."""
-LARGEST_MASK = 62
-_ODD = np.uint64(0x9E3779B97F4A7C15)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +59,7 @@ def reading_log(model: FaultModel, evidence: Evidence, rows: Rows) -> Floats:
 
 def group_log(model: FaultModel, group: Group, rows: Rows) -> Floats:
     """log P(the readings of one group | row): (N,)."""
-    signed = signatures(model, [(r.reading.quantity, r.measured.epoch) for r in group], rows)
+    signed = signatures(model, [(r.reading, r.measured.epoch) for r in group], rows)
     weights = draw_weights(model, group, signed)
     with np.errstate(divide="ignore"):
         return np.asarray(np.log(weights.mean(axis=1))[signed.index])
@@ -75,9 +71,7 @@ def added_log(
     """log P(one more reading | row, the readings before): (N,)."""
     for group in groups(model, [*before, measured]):
         if group[-1].measured is measured:
-            signed = signatures(
-                model, [(r.reading.quantity, r.measured.epoch) for r in group], rows
-            )
+            signed = signatures(model, [(r.reading, r.measured.epoch) for r in group], rows)
             each = reading_chances(model, group, signed)
             earlier = np.multiply.reduce(each[:-1]) if len(each) > 1 else np.ones(1)
             with np.errstate(divide="ignore"):
@@ -152,55 +146,6 @@ def _same(one: Measured, other: Measured) -> bool:
     return told == (other.check, other.value, other.says, other.epoch, other.instrument)
 
 
-@dataclass(frozen=True, slots=True)
-class Signed:
-    """Rows grouped by signature: ``keys[j][u]`` is that of quantity j in group u."""
-
-    quantities: tuple[tuple[str, int], ...]  # (quantity, epoch)
-    keys: tuple[tuple[Signature, ...], ...]
-    index: Ints  # (N,) the group of each row
-
-    def key(self, quantity: str, epoch: int) -> tuple[Signature, ...]:
-        """Signatures (U,) of one quantity at one time."""
-        return self.keys[self.quantities.index((quantity, epoch))]
-
-
-def signatures(model: FaultModel, wanted: Sequence[tuple[str, int]], rows: Rows) -> Signed:
-    """Group rows by the causes that alter each (quantity, epoch)."""
-    assert model.predicting is not None
-    quantities = tuple(dict.fromkeys(wanted))
-    masks = [_masks(model.predicting, quantity, epoch, rows) for quantity, epoch in quantities]
-    mixed = np.zeros(len(rows.owner), dtype=np.uint64)
-    for mask in (one for several in masks for one in several):
-        mixed = (mixed ^ mask.astype(np.uint64)) * _ODD
-        mixed ^= mixed >> np.uint64(29)
-    _, first, index = np.unique(mixed, return_index=True, return_inverse=True)
-    keys = tuple(
-        tuple(_stripped([int(mask[row]) for mask in several]) for row in first) for several in masks
-    )
-    return Signed(quantities, keys, index)
-
-
-def _masks(predicting: Predicting, quantity: str, epoch: int, rows: Rows) -> list[Ints]:
-    """Bits of the causes there, then of those each remedy cleared: one (N,) for each."""
-    touching = predicting.touching(quantity)
-    assert len(touching) <= LARGEST_MASK, f"too many causes alter {quantity}"
-    weights = np.left_shift(np.int64(1), np.arange(len(touching), dtype=np.int64))
-
-    def bits(states: Bools) -> Ints:
-        return np.asarray(states[:, touching].astype(np.int64) @ weights)
-
-    there = [bits(rows.states[e]) for e in range(epoch + 1)]
-    cleared = [before & ~after for before, after in pairwise(there)]
-    return [there[-1], *cleared]
-
-
-def _stripped(bits: list[int]) -> Signature:
-    while bits and not bits[-1]:
-        bits.pop()
-    return tuple(bits)
-
-
 def draw_weights(model: FaultModel, group: Group, signed: Signed) -> Floats:
     """P(the readings of the group | machine d, signature): (U, D)."""
     return np.asarray(np.multiply.reduce(reading_chances(model, group, signed)))
@@ -208,9 +153,7 @@ def draw_weights(model: FaultModel, group: Group, signed: Signed) -> Floats:
 
 def reading_chances(model: FaultModel, group: Group, signed: Signed) -> list[Floats]:
     """P(each reading | machine d, signature, the readings before it): one (U, D) each."""
-    values = [
-        values_of(model, r.reading, signed.key(r.reading.quantity, r.measured.epoch)) for r in group
-    ]
+    values = [values_of(model, signed.of(r.reading, r.measured.epoch), r.reading) for r in group]
     result = []
     for one, value in zip(group, values, strict=True):
         before = None if one.before < 0 else (group[one.before], values[one.before])
@@ -227,21 +170,23 @@ class Values:
     sound: Floats | None  # (U, D) where the fault need not show
     sound_resolved: Floats
     shows: Floats  # (U,)
+    astray: Floats  # (U,) chance that the number has nothing to do with it
     usual: Usual
 
 
-def values_of(model: FaultModel, reading: Reading, keys: tuple[Signature, ...]) -> Values:
+def values_of(model: FaultModel, seen: Seen, reading: Reading) -> Values:
     """Values of what is measured, for each signature."""
     predicting = model.predicting
     assert predicting is not None
-    quantity = reading.quantity
+    quantity, keys = reading.quantity, seen.keys
     there, resolved = predicting.values(quantity, keys)
     usual = predicting.usual(quantity)
+    astray = 1.0 - (1.0 - BLUNDER) * (1.0 - seen.spoiled)
     if not reading.needs_fault:
-        return Values(there, resolved, None, resolved, np.ones(len(keys)), usual)
-    sound, sound_resolved = predicting.values(quantity, [_stripped([0, *k[1:]]) for k in keys])
+        return Values(there, resolved, None, resolved, np.ones(len(keys)), astray, usual)
+    sound, sound_resolved = predicting.values(quantity, [stripped([0, *k[1:]]) for k in keys])
     shows = _shows(model, predicting.touching(quantity), keys)
-    return Values(there, resolved, sound, sound_resolved, shows, usual)
+    return Values(there, resolved, sound, sound_resolved, shows, astray, usual)
 
 
 def _shows(model: FaultModel, touching: Ints, keys: tuple[Signature, ...]) -> Floats:
@@ -263,6 +208,8 @@ def _reading_chance(
         sound = chance(one.reading, value.usual, value.sound, value.sound_resolved, one.measured)
         shows = value.shows[:, None]
         result = shows * result + (1.0 - shows) * sound
+    astray = value.astray[:, None]
+    result = (1.0 - astray) * result + astray * blunder(value.usual, one.measured)
     if before is None:
         return result
     echo = model.repeat_errs_same

@@ -17,8 +17,10 @@ def unread_readings(source: PackSource) -> Iterator[Problem]:
         if check.reading is None:
             continue
         try:
-            compiled_reading(check.reading)
+            compiled_reading(check.reading, tuple(source.pack.causes))
             _ends(check.reading)
+        except ValueError:
+            continue  # a cause that is not known is told with the ids
         except QuantityError as wrong:
             path = ("checks", name, "reading")
             mend = "see 'Reading' in the page of packs"
@@ -39,6 +41,16 @@ def errors_missing(source: PackSource) -> Iterator[Problem]:
                 yield source.document.problem(path, what, mend)
 
 
+def unlikely_spoilers(source: PackSource) -> Iterator[Problem]:
+    """Yield chances of spoiling a reading that are none."""
+    for name, check in source.pack.checks.items():
+        for cause, chance in {} if check.reading is None else check.reading.spoiled_by.items():
+            if not 0.0 < chance < 1.0:
+                path = ("checks", name, "reading", "spoiled_by", cause)
+                what = f"'{cause}' spoils '{name}' with the chance {chance:g}"
+                yield source.document.problem(path, what, "write a chance between 0 and 1")
+
+
 def _ends(reading: Reading) -> None:
     """Raise QuantityError when the ends of a range are not two in order."""
     for name, texts in (("likely", reading.likely), ("possible", reading.possible)):
@@ -48,4 +60,4 @@ def _ends(reading: Reading) -> None:
             raise QuantityError(msg)
 
 
-ERRORS = (unread_readings, errors_missing)
+ERRORS = (unread_readings, errors_missing, unlikely_spoilers)

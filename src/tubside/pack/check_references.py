@@ -144,6 +144,9 @@ def _steps(pack: Pack) -> Iterator[Reference]:
         path: Path = ("checks", name)
         if check.finding is not None:
             yield Reference((*path, "finding"), check.finding, "finding", pack.findings)
+        if check.reading is not None:
+            spoilers = check.reading.spoiled_by
+            yield from _named((*path, "reading", "spoiled_by"), spoilers, "cause", pack.causes)
         if check.variant is not None:
             yield Reference((*path, "variant"), check.variant, "variant", pack.variants)
         yield from _step(path, check, pack)

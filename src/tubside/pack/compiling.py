@@ -212,7 +212,7 @@ def _check(check: schema.Check, pack: schema.Pack, names: Names) -> Check:
         cover=-1 if check.behind is None else names.covers.index(check.behind),
         needs=_needs(check.needs, names),
         stage=-1 if check.at_stage is None else names.stages.index(check.at_stage),
-        reading=None if check.reading is None else compiled_reading(check.reading),
+        reading=None if check.reading is None else compiled_reading(check.reading, names.causes),
     )
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from tubside.errors import QuantityError
 from tubside.pack.fault_model import OBSERVERS, Reading
 from tubside.pack.reading_schema import Reading as StatedReading
@@ -12,8 +14,8 @@ from tubside.strict_yaml.declared import number
 COUNT = "1"
 
 
-def compiled_reading(stated: StatedReading) -> Reading:
-    """The reading as arithmetic needs it.
+def compiled_reading(stated: StatedReading, causes: Sequence[str]) -> Reading:
+    """The reading as arithmetic needs it; ``causes`` are all of the pack, in their order.
 
     Raises
     ------
@@ -32,6 +34,9 @@ def compiled_reading(stated: StatedReading) -> Reading:
         plain=(errors[0][1], errors[1][1]),
         most=most,
         needs_fault=stated.needs_fault,
+        spoiled_by=tuple(
+            (causes.index(cause), chance) for cause, chance in stated.spoiled_by.items()
+        ),
     )
 
 

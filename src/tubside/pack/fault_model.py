@@ -87,6 +87,7 @@ class Reading:
     plain: tuple[float, float]
     most: float
     needs_fault: bool
+    spoiled_by: tuple[tuple[int, float], ...] = ()  # (cause, chance that it shows anything)
 
 
 Signature = tuple[int, ...]

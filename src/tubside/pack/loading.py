@@ -17,7 +17,7 @@ from tubside.pack.fault_model import FaultModel, Machine, Move
 from tubside.pack.parameters import CONTROLLER, PARAMETERS
 from tubside.pack.schema import Pack
 
-FORM = "9"
+FORM = "10"
 """Changes whenever what is kept, or how it is solved, changes."""
 
 

@@ -15,7 +15,8 @@ class Reading(Record, frozen=True, kw_only=True):
     An error without unit is a share of the value, one with a unit is absolute, and
     "0.05 and 2 mm" has both; each is a standard deviation. ``likely`` holds the two ends
     between which a number raises no question, ``possible`` those outside which it cannot
-    be, and ``most`` is where measuring ends.
+    be, and ``most`` is where measuring ends. ``spoiled_by`` holds causes that no parameter
+    of the machine stands for, with the chance that the number is anything at all.
     """
 
     quantity: str
@@ -25,3 +26,4 @@ class Reading(Record, frozen=True, kw_only=True):
     possible: list[str] = msgspec.field(default_factory=list)
     most: str | None = None
     needs_fault: bool = False
+    spoiled_by: dict[str, float] = msgspec.field(default_factory=dict)
