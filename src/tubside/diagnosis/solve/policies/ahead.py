@@ -75,14 +75,22 @@ def _look(sight: Sight, nodes: Nodes, widths: Sequence[int]) -> Floats:
         return value
     wanted = _best(value, widths[0])
     deep = np.flatnonzero(wanted[spread.row, field.step_of[spread.branch]])
-    rest[deep] = value_of(field, look(sight, spread.then.take(deep), widths[1:]))
+    further = spread.then.take(deep)
+    rest[deep] = value_of(field, further, look(sight, further, widths[1:]))
     value = price + gathered(field, spread, rest, len(nodes))
     return np.where(wanted, value, np.inf)
 
 
-def value_of(field: Field, steps: Floats) -> Floats:
-    """What a node costs whose steps cost this: the best of them, or ending the job."""
-    return np.asarray(np.minimum(steps.min(axis=1, initial=np.inf), field.ending))
+def value_of(field: Field, nodes: Nodes, steps: Floats) -> Floats:
+    """What nodes cost whose steps cost this: the best of them, ending the job, or being done."""
+    value = np.minimum(steps.min(axis=1, initial=np.inf), field.ending)
+    return np.asarray(np.where(_identified(field, nodes), 0.0, value))
+
+
+def _identified(field: Field, nodes: Nodes) -> Bools:
+    """Whether to identify was the goal, and one cause is left: (r,)."""
+    left = ((nodes.weights @ field.member) > 0).sum(axis=1)
+    return np.asarray(field.identify & (left <= 1))
 
 
 def spread_of(field: Field, nodes: Nodes) -> Spread:
@@ -105,9 +113,7 @@ def _useless(field: Field, nodes: Nodes, weights: Floats, chance: Floats) -> Boo
     np.add.at(told.T, field.step_of[:said], moved.T)
     if len(field.clears):
         told[:, field.checks :] = (nodes.weights @ field.member) @ field.clears.T
-    if field.identify:
-        found = ((nodes.weights @ field.member) > 0).sum(axis=1) <= 1
-        told[found] = 0.0
+    told[_identified(field, nodes)] = 0.0
     return told <= TELLS_NOTHING
 
 
