@@ -20,6 +20,7 @@ COMMANDS = {
     "backup": ("tubside.cli.backups:backup_command", "Copy all data into one checked file."),
     "restore": ("tubside.cli.backups:restore_command", "Bring back the data of a backup."),
     "trial": ("tubside.cli.trial:trial_command", "Judge every policy on simulated calls."),
+    "simulate": ("tubside.cli.simulate:simulate_command", "Play a cycle with faults inside."),
     "pack": ("tubside.cli.pack:pack_group", "Check packs; print their schema for editors."),
 }
 

@@ -10,21 +10,36 @@ import numpy as np
 from tubside.machine.circuit import leakage
 from tubside.machine.cycle import Cycle, Limits
 from tubside.machine.inlet import HALF
+from tubside.machine.spinning import Spun
 from tubside.pack.fault_model import Bools, FaultModel, Floats, Ints
 
 LIT = 0.25
 """A controller that runs less than this is dead, one below three quarters only lit."""
 TURNING = 0.05
 """A basket below this share of its speed has not turned."""
+PARTS: dict[str, str] = {
+    "power": "power",
+    "start": "start",
+    "lock": "lock",
+    "fill": "fill",
+    "heat": "heat",
+    "wash": "wash",
+    "drain": "drain",
+    "first spin": "spin",
+    "rinse": "rinse",
+    "rinse drain": "drain",
+    "last spin": "spin",
+}
+"""Part of the cycle, in order -> its stage in the packs."""
 LOCKS = ("lid_not_locked", "door_not_locked")
 """What the two families call a lock that does not report shut."""
 
 
 @dataclass(frozen=True, slots=True)
 class Event:
-    """One condition at one point of the cycle: which machines meet it there."""
+    """One condition in one part of the cycle: which machines meet it there."""
 
-    stage: str
+    part: str
     condition: str
     met: Bools  # (D,)
 
@@ -35,6 +50,7 @@ class Noticed:
 
     first: Ints  # (D,) condition that stops it, -1 where the cycle ends well
     stage: Ints  # (D,) stage at which it stops, -1 where it does not
+    part: Ints  # (D,) the same as a part of the cycle, in the order of PARTS
     reached: Bools  # (c, D) met anywhere, as if nothing stopped the cycle
     shown: Bools  # (c, D) met up to the stop: what can be seen
 
@@ -68,11 +84,12 @@ def noticed(cycle: Cycle, limits: Limits, model: FaultModel) -> Noticed:
     """
     names, stages = model.names.conditions, model.names.stages
     count = cycle.left.size
-    first, stage = np.full(count, -1), np.full(count, -1)
+    first, part = np.full(count, -1), np.full(count, -1)
+    parts = list(PARTS)
     reached = np.zeros((len(names), count), dtype=bool)
     shown = np.zeros_like(reached)
     for event in events(cycle, limits):
-        if event.condition not in names or event.stage not in stages:
+        if event.condition not in names:
             continue
         at = names.index(event.condition)
         running = first < 0
@@ -80,8 +97,9 @@ def noticed(cycle: Cycle, limits: Limits, model: FaultModel) -> Noticed:
         shown[at] |= event.met & running
         if model.complaint.stopping[at]:
             first = np.where(running & event.met, at, first)
-            stage = np.where(running & event.met, stages.index(event.stage), stage)
-    return Noticed(first, stage, reached, shown)
+            part = np.where(running & event.met, parts.index(event.part), part)
+    known = [stages.index(PARTS[name]) if PARTS[name] in stages else -1 for name in parts]
+    return Noticed(first, np.array([*known, -1])[part], part, reached, shown)
 
 
 def _starting(cycle: Cycle, limits: Limits) -> Iterator[Event]:
@@ -128,23 +146,24 @@ def _washing(cycle: Cycle, limits: Limits) -> Iterator[Event]:
 
 
 def _draining(cycle: Cycle, limits: Limits) -> Iterator[Event]:
-    for drained in (cycle.drained,):
-        late = drained.read_empty > limits["drain_timeout"]
-        yield Event("drain", "wont_drain", late)
+    late = cycle.drained.read_empty > limits["drain_timeout"]
+    yield Event("drain", "wont_drain", late)
 
 
 def _spinning(cycle: Cycle, limits: Limits) -> Iterator[Event]:
-    values = cycle.values
-    for spun in (cycle.first_spin, cycle.spun):
-        held = spun.speed < TURNING * values["spin_speed"]
-        yield Event("spin", "motor_locked", held)
-        yield Event("spin", "noisy", (spun.swing > limits["noise_swing"]) | (spun.walking > 1.0))
-        yield Event("spin", "suds", spun.suds_share > limits["suds_share"])
-        yield Event("spin", "out_of_balance", spun.swing > limits["swing_limit"])
-        if spun is cycle.first_spin:
-            yield from _rinsing(cycle, limits)
-    slow = cycle.spun.speed < limits["spin_share"] * values["spin_speed"]
-    yield Event("spin", "wont_spin", slow)
+    yield from _one_spin("first spin", cycle.first_spin, cycle, limits)
+    yield from _rinsing(cycle, limits)
+    yield from _one_spin("last spin", cycle.spun, cycle, limits)
+    slow = cycle.spun.speed < limits["spin_share"] * cycle.values["spin_speed"]
+    yield Event("last spin", "wont_spin", slow)
+
+
+def _one_spin(part: str, spun: Spun, cycle: Cycle, limits: Limits) -> Iterator[Event]:
+    held = spun.speed < TURNING * cycle.values["spin_speed"]
+    yield Event(part, "motor_locked", held)
+    yield Event(part, "noisy", (spun.swing > limits["noise_swing"]) | (spun.walking > 1.0))
+    yield Event(part, "suds", spun.suds_share > limits["suds_share"])
+    yield Event(part, "out_of_balance", spun.swing > limits["swing_limit"])
 
 
 def _rinsing(cycle: Cycle, limits: Limits) -> Iterator[Event]:
@@ -153,6 +172,6 @@ def _rinsing(cycle: Cycle, limits: Limits) -> Iterator[Event]:
     yield Event("rinse", "no_water", ~rinse.content & ~rinse.at_rim)
     yield Event("rinse", "overflow", ~rinse.content & rinse.at_rim)
     came = rinse.cold + rinse.hot > 0.0
-    yield Event("fill", "wrong_temperature", came & (rinse.temperature > limits["warm_rinse"]))
+    yield Event("rinse", "wrong_temperature", came & (rinse.temperature > limits["warm_rinse"]))
     late = cycle.rinse_drained.read_empty > limits["drain_timeout"]
-    yield Event("drain", "wont_drain", late)
+    yield Event("rinse drain", "wont_drain", late)

@@ -25,6 +25,9 @@ from tubside.pack.fault_model import Floats
 FIRST_SPIN = 120.0
 """Time of the spin between wash and rinse [s] (common practice, no source)."""
 
+OVER = 0.02
+"""Water stands so far over the level that is too much before it runs over the rim [m]."""
+
 Limits = Mapping[str, float]
 """The controller's time-outs and limits by name, SI (see ``pack.parameters.CONTROLLER``)."""
 
@@ -37,6 +40,7 @@ class Washed:
     level: Floats  # m at the end: a valve may pass water, a siphon take it
     came: Floats  # m3 through shut valves
     ran_out: Floats  # m3 through the drain
+    spilled: Floats  # m3 over the rim, onto the floor
     margin: Floats  # how many times the drive covers what it has to move
     temperature: Floats  # K
 
@@ -54,6 +58,7 @@ class Cycle:
     rinse: Fill
     rinse_drained: Emptied
     spun: Spun
+    spilled: Floats  # m3 over the rim after the wash
     left: Floats  # m3 in tub and laundry at the end
 
     @property
@@ -70,7 +75,7 @@ class Cycle:
         spun = (self.first_spin.levels[0] - self.first_spin.levels[-1]) * self.values["tub_area"]
         last = (self.spun.levels[0] - self.spun.levels[-1]) * self.values["tub_area"]
         ran_out = self.fill.ran_out + self.washed.ran_out + self.rinse.ran_out
-        return np.asarray(pumped + spun + last + ran_out)
+        return np.asarray(pumped + spun + last + ran_out + self.washed.spilled + self.spilled)
 
 
 def play(values: Values, controller: Limits) -> Cycle:
@@ -92,14 +97,17 @@ def play(values: Values, controller: Limits) -> Cycle:
     drained = empty(values, _emptying(washed.level, standing, controller))
     suds = washing.suds_height(values, 0.0)
     between = spin(values, Spinning(drained.left, suds, FIRST_SPIN))
-    rinse = fill(values, _rinse(values, between, controller), ways)
+    start = np.minimum(between.levels[-1], controller["overflow_level"])
+    spilled = (between.levels[-1] - start) * values["tub_area"]
+    rinse = fill(values, _rinse(values, start, controller), ways)
     soaked = rinse.seconds + controller["rinse_time"]
     emptied = empty(values, _emptying(rinse.level, soaked, controller))
     calm = washing.suds_height(values, controller["rinses"])
     last = spin(values, Spinning(emptied.left, calm, controller["spin_time"]))
-    depth = last.levels[-1] - empty_level(values)
-    left = depth * values["tub_area"] + first.taken_up + rinse.taken_up
-    return Cycle(values, first, warmed, washed, drained, between, rinse, emptied, last, left)
+    left = (last.levels[-1] - empty_level(values)) * values["tub_area"] + first.taken_up
+    return Cycle(
+        values, first, warmed, washed, drained, between, rinse, emptied, last, spilled, left
+    )
 
 
 def _first(values: Values, controller: Limits) -> Filling:
@@ -112,11 +120,10 @@ def _first(values: Values, controller: Limits) -> Filling:
     )
 
 
-def _rinse(values: Values, between: Spun, controller: Limits) -> Filling:
+def _rinse(values: Values, start: Floats, controller: Limits) -> Filling:
     """A rinse is cold; the laundry is still soaked."""
-    level = np.minimum(between.levels[-1], controller["overflow_level"])
     return Filling(
-        start=level,
+        start=start,
         thirst=np.zeros_like(values["load_mass"]),
         seconds=controller["fill_timeout"],
         rim=controller["overflow_level"],
@@ -135,11 +142,13 @@ def _wash(values: Values, first: Fill, warmed: Warmed | None, controller: Limits
     floor = np.maximum(own_lift(values), empty_level(values))
     most = np.maximum(first.level - floor, 0.0) * values["tub_area"]
     ran_out = np.minimum(unpumped_flow(values, first.level) * seconds, most)
-    level = first.level + (came - ran_out) / values["tub_area"]
+    full = first.level + (came - ran_out) / values["tub_area"]
+    level = np.minimum(full, np.maximum(controller["overflow_level"] + OVER, first.level))
+    spilled = (full - level) * values["tub_area"]
     half = 0.5 * (first.level + level)
     temperature = warmed.temperature if warmed else first.temperature
     margin = washing.drive_margin(values, np.minimum(half, 2.0))
-    return Washed(first.level, level, came, ran_out, margin, temperature)
+    return Washed(first.level, level, came, ran_out, spilled, margin, temperature)
 
 
 def _emptying(start: Floats, since: Floats, controller: Limits) -> Emptying:

@@ -59,9 +59,16 @@ def base_draws(machine: Machine, count: int, seed: int = 0) -> Draws:
 
 
 def middle_draw(machine: Machine) -> Draws:
-    """One machine with every parameter, and every move, in its middle."""
+    """One machine with every parameter in its middle, and every move made by its middle.
+
+    A move that is made in a share of the machines only is made in this one.
+    """
+    from scipy.special import ndtri  # noqa: PLC0415  # keeps start-up fast
+
     nothing = np.zeros((len(machine.parameters), 1))
-    return Draws(_parameters(machine, nothing), np.zeros((len(machine.moves), 1)))
+    shares = np.array([min(move.share, 1.0) for move in machine.moves]).reshape(-1, 1)
+    normal = np.where(shares < 1.0, ndtri(0.5 * shares), 0.0)
+    return Draws(_parameters(machine, nothing), normal)
 
 
 def values_with(machine: Machine, draws: Draws, causes: Iterable[int]) -> Values:

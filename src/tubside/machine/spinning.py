@@ -100,10 +100,19 @@ def largest_swing(values: Values, speeds: Floats, drags: Floats) -> Floats:
 
 
 def swings(values: Values, spun: Spun) -> Floats:
-    """Swing over the time of a spin [m], (STEPS + 1, D), for drawing."""
-    return np.minimum(
-        np.stack([basket.swing_at(values, speed) for speed in spun.speeds]), spun.swing
-    )
+    """Swing over the time of a spin [m], (STEPS + 1, D), for drawing.
+
+    That of a steady speed, held to the largest of the whole spin; the step that passes
+    resonance shows that largest swing, however short it lasted.
+    """
+    steady = np.stack([basket.swing_at(values, speed) for speed in spun.speeds])
+    held = np.minimum(steady, spun.swing)
+    own = basket.frequency(values)
+    passing = np.argmax(spun.speeds >= own, axis=0)
+    at = np.arange(own.size)
+    passed = spun.speeds[passing, at] >= own
+    held[passing, at] = np.where(passed, spun.swing, held[passing, at])
+    return held
 
 
 def _water(values: Values, level: Floats, times: Floats) -> Floats:

@@ -62,4 +62,4 @@ def dose(values: Values) -> Floats:
 def suds_height(values: Values, rinses: float) -> Floats:
     """Height of suds between the bowls after a drain and so many rinses [m]."""
     full = suds_share(np.clip(dose(values), 0.0, 100.0))
-    return SUDS_STAY * RINSED_AWAY**rinses * BASKET_DEPTH * full
+    return np.asarray(SUDS_STAY * RINSED_AWAY**rinses * BASKET_DEPTH * full)

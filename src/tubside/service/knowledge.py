@@ -62,6 +62,24 @@ def _as_built(model: FaultModel, panel: Panel) -> FaultModel:
     return replace(model, machine=machine)
 
 
+def model_named(name: str, packs: Path | None = None) -> str:
+    """The id of the one model that people call ``name``: its id, its name, or a word of it.
+
+    Raises
+    ------
+    UnknownNameError
+        When there is none, or more than one.
+    """
+    known = list(models(packs))
+    wanted = set(name.lower().replace("-", " ").split())
+    found = [model for model in known if wanted and wanted <= set(model.split("-"))]
+    if len(found) == 1:
+        return found[0]
+    what = f"'{name}' may be {' or '.join(found)}" if found else f"there is no model '{name}'"
+    msg = f"{what}; {or_one_of(name, found or known)}"
+    raise UnknownNameError(msg)
+
+
 def models(packs: Path | None = None) -> dict[str, Path]:
     """Model id -> its panel file, over all packs."""
     root = packs or packs_folder()

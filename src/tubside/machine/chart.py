@@ -1,0 +1,202 @@
+"""A cycle drawn: five curves over the stages, where it stopped, what the panel shows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from tubside.machine.chart_look import chart_rules
+from tubside.machine.course import Course
+from tubside.pack.fault_model import Floats
+from tubside.panel.drawing import front_svg, indication_svg
+from tubside.panel.markup import element, number, path, rectangle, text, words
+from tubside.panel.schema import Panel
+from tubside.physics.standard import ICE_POINT
+
+WIDTH, LEFT, RIGHT = 920.0, 92.0, 24.0
+SIGN, BAND_NAMES, ROW, GAP, FOOT = 64.0, 34.0, 84.0, 18.0, 62.0
+PANEL_HEIGHT = 230.0
+NOTES = 430.0
+"""Where the words beside the panel begin."""
+SHORT = {"first spin": "spin", "last spin": "spin", "rinse drain": "drain"}
+NARROW = 34.0
+"""A band narrower than this has no room for its name."""
+MOST_TICKS = 10
+STEPS_OF_MINUTES = (1, 2, 5, 10, 15, 20, 30, 60)
+
+
+@dataclass(frozen=True, slots=True)
+class Caption:
+    """What stands on the sign and below the curves."""
+
+    title: str
+    faults: str
+    ending: str
+    limits: dict[str, float]  # curve -> limit to draw, in the curve's own unit
+    notes: tuple[str, ...] = ()  # what else there is to say, beside the panel
+
+
+@dataclass(frozen=True, slots=True)
+class _Curve:
+    """One row: title, unit, values in that unit, and a limit of the controller."""
+
+    title: str
+    unit: str
+    values: Floats
+    least: float
+    css: str
+    limit: float | None
+
+
+def cycle_svg(course: Course, caption: Caption, panel: Panel | None, shown: str | None) -> str:
+    """The drawing as SVG text that stands alone, light and dark.
+
+    Parameters
+    ----------
+    course
+        What to draw.
+    caption
+        Words and limits.
+    panel
+        The model's front, drawn below; None for a family without one.
+    shown
+        Its indication; None where it shows none.
+    """
+    rows = _curves(course, caption)
+    below = SIGN + BAND_NAMES + len(rows) * (ROW + GAP) + FOOT
+    height = below + (PANEL_HEIGHT + GAP if panel is not None else 0.0)
+    parts = [
+        rectangle((0, 0, WIDTH, height), 18, "tc-paper"),
+        *_sign(caption),
+        *_bands(course, below - FOOT),
+        *(_row(course, row, _top(at)) for at, row in enumerate(rows)),
+        *_minutes(course, below - FOOT),
+        *_stop(course, caption, below - FOOT),
+    ]
+    if panel is not None:
+        parts.append(_front(panel, shown, below))
+    parts += _notes(caption, below)
+    marks = {
+        "xmlns": "http://www.w3.org/2000/svg",
+        "viewBox": f"0 0 {number(WIDTH)} {number(height)}",
+        "role": "img",
+        "aria-label": f"{caption.title}: {caption.ending}",
+    }
+    title = element("title", {}, words(f"{caption.title}: {caption.ending}"))
+    said = element("desc", {}, words(_told(course, caption)))
+    return element("svg", marks, title, said, element("style", {}, chart_rules()), *parts)
+
+
+def _told(course: Course, caption: Caption) -> str:
+    """The drawing in words, for who does not see it."""
+    bands = "; ".join(
+        f"{band.part} {(band.end - band.start) / 60:.1f} min" for band in course.bands
+    )
+    return f"{caption.faults}. {bands}. {caption.ending}."
+
+
+def _curves(course: Course, caption: Caption) -> list[_Curve]:
+    limits = caption.limits
+    return [
+        _Curve("level", "cm", 100.0 * course.level, 5.0, "tc-water", limits.get("level")),
+        _Curve("water", "°C", course.temperature - ICE_POINT, 40.0, "tc-copper", None),
+        _Curve("speed", "rpm", course.speed * 30.0 / np.pi, 100.0, "tc-water", None),
+        _Curve("swing", "mm", 1e3 * course.swing, 5.0, "tc-copper", limits.get("swing")),
+        _Curve("torque", "N m", course.torque, 5.0, "tc-water", limits.get("torque")),
+    ]
+
+
+def _top(row: int) -> float:
+    return SIGN + BAND_NAMES + row * (ROW + GAP)
+
+
+def _x(course: Course, seconds: float) -> float:
+    whole = max(float(course.time[-1]), 1.0)
+    return LEFT + (WIDTH - LEFT - RIGHT) * seconds / whole
+
+
+def _sign(caption: Caption) -> Iterator[str]:
+    yield rectangle((16, 14, WIDTH - 32, SIGN - 16), 12, "tc-sign")
+    yield text(34, 36, caption.title, 17, "tc-sign-say")
+    yield text(34, 53, caption.faults, 12, "tc-sign-say")
+
+
+def _bands(course: Course, bottom: float) -> Iterator[str]:
+    """Every other part on a darker ground, its name above where there is room."""
+    for at, band in enumerate(course.bands):
+        left, right = _x(course, band.start), _x(course, band.end)
+        if at % 2 == 0:
+            yield rectangle((left, SIGN + 8, right - left, bottom - SIGN - 8), 0, "tc-band")
+        if right - left >= NARROW:
+            name = SHORT.get(band.part, band.part)
+            yield text(0.5 * (left + right), SIGN + 24, name, 12, "tc-quiet tc-mid")
+
+
+def _row(course: Course, row: _Curve, top: float) -> str:
+    known = row.values[np.isfinite(row.values)]
+    most = max(row.least, float(known.max(initial=0.0)), 1.05 * (row.limit or 0.0))
+    least = min(0.0, float(known.min(initial=0.0)))
+
+    def y(value: float) -> float:
+        return top + ROW * (1.0 - (value - least) / (most - least))
+
+    right = WIDTH - RIGHT
+    parts = [
+        path(f"M{number(LEFT)} {number(y(0.0))}H{number(right)}", "tc-axis"),
+        path(f"M{number(LEFT)} {number(top)}V{number(top + ROW)}", "tc-hair"),
+        text(LEFT - 12, top + 14, row.title, 13, "tc-say tc-end"),
+        text(LEFT - 12, top + 30, row.unit, 11, "tc-quiet tc-end"),
+        text(LEFT - 12, top + ROW, f"to {most:.0f}", 11, "tc-quiet tc-end"),
+    ]
+    if row.limit is not None:
+        parts.append(path(f"M{number(LEFT)} {number(y(row.limit))}H{number(right)}", "tc-limit"))
+        parts.append(text(LEFT + 6, y(row.limit) - 4, "limit", 11, "tc-quiet"))
+    points = [(_x(course, t), y(v)) for t, v in zip(course.time, row.values, strict=True)]
+    return "".join([*parts, path(_line(points), row.css)])
+
+
+def _line(points: Sequence[tuple[float, float]]) -> str:
+    """A line through the points that are numbers; a gap where one is not."""
+    commands, down = [], False
+    for x, y in points:
+        if not np.isfinite(y):
+            down = False
+            continue
+        commands.append(f"{'L' if down else 'M'}{number(x)} {number(y)}")
+        down = True
+    return "".join(commands) or "M0 0"
+
+
+def _minutes(course: Course, bottom: float) -> Iterator[str]:
+    whole = float(course.time[-1]) / 60.0
+    step = next((s for s in STEPS_OF_MINUTES if whole / s <= MOST_TICKS), STEPS_OF_MINUTES[-1])
+    for minute in range(0, int(whole) + 1, step):
+        x = _x(course, 60.0 * minute)
+        yield path(f"M{number(x)} {number(bottom)}V{number(bottom + 5)}", "tc-axis")
+        yield text(x, bottom + 19, f"{minute}", 11, "tc-quiet tc-mid")
+    yield text(WIDTH - RIGHT, bottom + 36, "minutes", 11, "tc-quiet tc-end")
+
+
+def _stop(course: Course, caption: Caption, bottom: float) -> Iterator[str]:
+    if course.stopped is not None:
+        x = _x(course, course.stopped) - 1.2
+        yield path(f"M{number(x)} {number(SIGN + 8)}V{number(bottom + 6)}", "tc-stop")
+    yield text(LEFT, bottom + 46, caption.ending, 15, "tc-stop-say")
+
+
+def _notes(caption: Caption, top: float) -> Iterator[str]:
+    for at, note in enumerate(caption.notes):
+        yield text(NOTES, top + 24 + 20 * at, note, 13, "tc-say")
+
+
+def _front(panel: Panel, shown: str | None, top: float) -> str:
+    """The model's own front, as large as there is room, showing what it shows."""
+    if shown is None:
+        drawn = front_svg(panel, alone=False)
+    else:
+        drawn = indication_svg(panel, shown, alone=False)
+    place = f'<svg x="{number(LEFT)}" y="{number(top)}" height="{number(PANEL_HEIGHT)}" '
+    place += f'width="{number(NOTES - LEFT - 20)}" preserveAspectRatio="xMinYMin meet" '
+    return drawn.replace("<svg ", place, 1)
