@@ -125,7 +125,7 @@ def platinum_resistance(temperature: Number, at_0: Number = 100.0) -> Floats:
     >>> round(float(platinum_resistance(373.15)), 2)
     138.51
     """
-    t = within("temperature", temperature, 73.15, 1123.15, "K") - ICE_POINT
+    t = within("temperature", temperature, 73.0, 1123.2, "K") - ICE_POINT
     below = np.where(t < 0.0, PLATINUM_C * (t - 100.0) * t**3, 0.0)
     return np.asarray(np.asarray(at_0) * (1.0 + PLATINUM_A * t + PLATINUM_B * t**2 + below))
 
