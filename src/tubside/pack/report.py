@@ -16,12 +16,13 @@ FIT_WANTED = 0.03
 MOST_SHOWN = 12
 
 
-def prior_report(source: PackSource) -> list[str]:
+def prior_report(source: PackSource, compiled: FaultModel | None = None) -> list[str]:
     """Return in lines the shares the compiled prior gives back and the complaints' residuals.
 
-    The pack must have passed :func:`tubside.pack.check.check_pack` without errors.
+    The pack must have passed :func:`tubside.pack.check.check_pack` without errors;
+    ``compiled`` saves compiling it again.
     """
-    model = compile_pack(source.pack, source.digest)
+    model = compiled or compile_pack(source.pack, source.digest)
     return [
         f"pack {source.pack.family}, hash {source.digest[:12]}: {_counts(source.pack)}",
         "",
