@@ -23,8 +23,10 @@ NOTES = 430.0
 SHORT = {"first spin": "spin", "last spin": "spin", "rinse drain": "drain"}
 NARROW = 34.0
 """A band narrower than this has no room for its name."""
-MOST_TICKS = 10
-STEPS_OF_MINUTES = (1, 2, 5, 10, 15, 20, 30, 60)
+WHOLE, SHORTENED, LEAST = 300.0, 0.15, 60.0
+"""Seconds of a part that are drawn in full, the share of what is more, and the least."""
+NEAREST = 26.0
+"""Minutes are not written closer to one another than this."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,16 +66,16 @@ def cycle_svg(course: Course, caption: Caption, panel: Panel | None, shown: str 
     shown
         Its indication; None where it shows none.
     """
-    rows = _curves(course, caption)
+    rows, scale = _curves(course, caption), _scale(course)
     below = SIGN + BAND_NAMES + len(rows) * (ROW + GAP) + FOOT
     height = below + (PANEL_HEIGHT + GAP if panel is not None else 0.0)
     parts = [
         rectangle((0, 0, WIDTH, height), 18, "tc-paper"),
         *_sign(caption),
-        *_bands(course, below - FOOT),
-        *(_row(course, row, _top(at)) for at, row in enumerate(rows)),
-        *_minutes(course, below - FOOT),
-        *_stop(course, caption, below - FOOT),
+        *_bands(course, scale, below - FOOT),
+        *(_row(course, scale, row, _top(at)) for at, row in enumerate(rows)),
+        *_minutes(scale, below - FOOT),
+        *_stop(course, scale, caption, below - FOOT),
     ]
     if panel is not None:
         parts.append(_front(panel, shown, below))
@@ -112,9 +114,24 @@ def _top(row: int) -> float:
     return SIGN + BAND_NAMES + row * (ROW + GAP)
 
 
-def _x(course: Course, seconds: float) -> float:
-    whole = max(float(course.time[-1]), 1.0)
-    return LEFT + (WIDTH - LEFT - RIGHT) * seconds / whole
+@dataclass(frozen=True, slots=True)
+class _Scale:
+    """Where a time lies across the page: every part gets room to be seen."""
+
+    times: Floats  # s, borders of the parts
+    places: Floats  # mm
+
+    def x(self, seconds: float) -> float:
+        return float(np.interp(seconds, self.times, self.places))
+
+
+def _scale(course: Course) -> _Scale:
+    """Long parts are drawn shortened, short ones no narrower than :data:`LEAST`."""
+    spans = np.array([band.end - band.start for band in course.bands])
+    widths = np.maximum(np.minimum(spans, WHOLE) + SHORTENED * np.maximum(spans - WHOLE, 0), LEAST)
+    share = np.concatenate([[0.0], np.cumsum(widths) / np.sum(widths)])
+    times = np.concatenate([[0.0], [band.end for band in course.bands]])
+    return _Scale(times, LEFT + (WIDTH - LEFT - RIGHT) * share)
 
 
 def _sign(caption: Caption) -> Iterator[str]:
@@ -123,10 +140,10 @@ def _sign(caption: Caption) -> Iterator[str]:
     yield text(34, 53, caption.faults, 12, "tc-sign-say")
 
 
-def _bands(course: Course, bottom: float) -> Iterator[str]:
+def _bands(course: Course, scale: _Scale, bottom: float) -> Iterator[str]:
     """Every other part on a darker ground, its name above where there is room."""
     for at, band in enumerate(course.bands):
-        left, right = _x(course, band.start), _x(course, band.end)
+        left, right = scale.x(band.start), scale.x(band.end)
         if at % 2 == 0:
             yield rectangle((left, SIGN + 8, right - left, bottom - SIGN - 8), 0, "tc-band")
         if right - left >= NARROW:
@@ -134,7 +151,7 @@ def _bands(course: Course, bottom: float) -> Iterator[str]:
             yield text(0.5 * (left + right), SIGN + 24, name, 12, "tc-quiet tc-mid")
 
 
-def _row(course: Course, row: _Curve, top: float) -> str:
+def _row(course: Course, scale: _Scale, row: _Curve, top: float) -> str:
     known = row.values[np.isfinite(row.values)]
     most = max(row.least, float(known.max(initial=0.0)), 1.05 * (row.limit or 0.0))
     least = min(0.0, float(known.min(initial=0.0)))
@@ -153,7 +170,7 @@ def _row(course: Course, row: _Curve, top: float) -> str:
     if row.limit is not None:
         parts.append(path(f"M{number(LEFT)} {number(y(row.limit))}H{number(right)}", "tc-limit"))
         parts.append(text(LEFT + 6, y(row.limit) - 4, "limit", 11, "tc-quiet"))
-    points = [(_x(course, t), y(v)) for t, v in zip(course.time, row.values, strict=True)]
+    points = [(scale.x(t), y(v)) for t, v in zip(course.time, row.values, strict=True)]
     return "".join([*parts, path(_line(points), row.css)])
 
 
@@ -169,19 +186,21 @@ def _line(points: Sequence[tuple[float, float]]) -> str:
     return "".join(commands) or "M0 0"
 
 
-def _minutes(course: Course, bottom: float) -> Iterator[str]:
-    whole = float(course.time[-1]) / 60.0
-    step = next((s for s in STEPS_OF_MINUTES if whole / s <= MOST_TICKS), STEPS_OF_MINUTES[-1])
-    for minute in range(0, int(whole) + 1, step):
-        x = _x(course, 60.0 * minute)
+def _minutes(scale: _Scale, bottom: float) -> Iterator[str]:
+    """Minutes since the start, at the borders of the parts."""
+    last = -NEAREST
+    for seconds, x in zip(scale.times, scale.places, strict=True):
         yield path(f"M{number(x)} {number(bottom)}V{number(bottom + 5)}", "tc-axis")
-        yield text(x, bottom + 19, f"{minute}", 11, "tc-quiet tc-mid")
-    yield text(WIDTH - RIGHT, bottom + 36, "minutes", 11, "tc-quiet tc-end")
+        if x - last >= NEAREST:
+            yield text(float(x), bottom + 19, f"{seconds / 60:.0f}", 11, "tc-quiet tc-mid")
+            last = float(x)
+    said = "minutes; long parts are drawn shortened"
+    yield text(WIDTH - RIGHT, bottom + 38, said, 11, "tc-quiet tc-end")
 
 
-def _stop(course: Course, caption: Caption, bottom: float) -> Iterator[str]:
+def _stop(course: Course, scale: _Scale, caption: Caption, bottom: float) -> Iterator[str]:
     if course.stopped is not None:
-        x = _x(course, course.stopped) - 1.2
+        x = scale.x(course.stopped) - 1.2
         yield path(f"M{number(x)} {number(SIGN + 8)}V{number(bottom + 6)}", "tc-stop")
     yield text(LEFT, bottom + 46, caption.ending, 15, "tc-stop-say")
 

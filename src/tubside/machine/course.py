@@ -76,11 +76,11 @@ def course(cycle: Cycle, limits: Limits, noticed: Noticed) -> Course:
     last = int(noticed.part[0])
     pieces, bands, now = [], [], 0.0
     order = list(PARTS)
-    for piece in _pieces(cycle, limits):
-        if last >= 0 and order.index(piece.part) > last:
+    for played in _pieces(cycle, limits):
+        if last >= 0 and order.index(played.part) > last:
             break
-        if last >= 0 and order.index(piece.part) == last:
-            piece = _shaken_off(piece, limits["swing_limit"])
+        stops_here = last >= 0 and order.index(played.part) == last
+        piece = _shaken_off(played, limits["swing_limit"]) if stops_here else played
         end = now + float(piece.time[-1])
         bands.append(Band(piece.part, now, end))
         pieces.append((now, piece))
