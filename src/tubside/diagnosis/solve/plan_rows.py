@@ -15,7 +15,7 @@ from tubside.diagnosis.solve.solution import Plan
 from tubside.diagnosis.solve.state import Step
 
 MOST_ROWS = 24
-STILL_FAILS = "still-fails"
+WORKS, STILL_FAILS = "works", "still-fails"
 
 
 @dataclass(frozen=True, slots=True)
