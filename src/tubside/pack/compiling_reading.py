@@ -8,7 +8,7 @@ from tubside.errors import QuantityError
 from tubside.pack.fault_model import OBSERVERS, Reading
 from tubside.pack.reading_schema import Reading as StatedReading
 from tubside.quantities.reading import read_quantity
-from tubside.quantities.units import Unit, kind_of, owner_of
+from tubside.quantities.units import Unit, kind_of, owner_of, plain
 from tubside.strict_yaml.declared import number
 
 COUNT = "1"
@@ -61,7 +61,7 @@ def unit_of(spelling: str) -> Unit:
     if spelling == COUNT:
         return Unit("", 1.0)
     kind = kind_of(owner_of(spelling) or "")
-    found = kind.find(spelling) if kind is not None else None
+    found = kind.find(plain(spelling)) if kind is not None else None
     if found is None:
         msg = f"the unit '{spelling}' is not known; write one such as L/min, s, mm, kΩ or 1"
         raise QuantityError(msg)
@@ -83,15 +83,17 @@ def in_si(stated: StatedReading, text: str) -> float:
 
 def _error(stated: StatedReading, text: str) -> tuple[float, float]:
     """The share of the value, and the plain part [SI]."""
-    share = plain = 0.0
+    share = steady = 0.0
     for part in text.split(" and "):
         bare = number(part.strip())
-        if bare is not None:
+        if bare is not None and stated.unit != COUNT:
             share = bare
+        elif bare is not None:
+            steady = bare
         else:
             si = si_of(stated)
-            plain = read_quantity(part, si, delta=si == "K")
-    if share < 0.0 or plain < 0.0:
+            steady = read_quantity(part, si, delta=si == "K")
+    if share < 0.0 or steady < 0.0:
         msg = f"the error '{text}' is below zero; write a standard deviation"
         raise QuantityError(msg)
-    return share, plain
+    return share, steady

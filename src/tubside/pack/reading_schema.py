@@ -12,11 +12,12 @@ from tubside.pack.record import Record
 class Reading(Record, frozen=True, kw_only=True):
     """What is measured, in which unit it is told, and how well each observer measures.
 
-    An error without unit is a share of the value, one with a unit is absolute, and
-    "0.05 and 2 mm" has both; each is a standard deviation. ``likely`` holds the two ends
-    between which a number raises no question, ``possible`` those outside which it cannot
-    be, and ``most`` is where measuring ends. ``spoiled_by`` holds causes that no parameter
-    of the machine stands for, with the chance that the number is anything at all.
+    An error without unit is a share of the value (of counts and ratios it is absolute),
+    one with a unit is absolute, and "0.05 and 2 mm" has both; each is a standard
+    deviation. ``likely`` holds the two ends between which a number raises no question,
+    ``possible`` those outside which it cannot be, and ``most`` is where measuring ends.
+    ``spoiled_by`` holds causes that no parameter of the machine stands for, with the
+    chance that the number is anything at all.
     """
 
     quantity: str

@@ -264,6 +264,10 @@ KINDS: dict[str, Kind] = {
         "°C °F",
         0.0,
     ),
+    "K/s": _kind(
+        ("a rate of warming", "1.4 K/min"),
+        {"K/min, °C/min, C/min": 1 / 60, "K/s": 1.0, "°F/min, F/min": 5 / 9 / 60},
+    ),
     "1": _kind(("a plain number", "0.8 or 80 %"), {"%, percent": 0.01, "ppm": 1e-6}, "%"),
 }
 """SI unit as pint writes it -> its kind. The first kind that knows a spelling owns it."""
