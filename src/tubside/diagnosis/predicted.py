@@ -23,6 +23,7 @@ DRAWS = 256
 NEIGHBOURS = 48
 """Draws tell values apart as finely as one part in so many of them lies together: with
 less, a fine instrument would only count the few draws beside its number."""
+GOLDEN = 0.6180339887498949
 MOST_AT_ONCE = 64
 SOUND: Signature = ()
 
@@ -77,8 +78,8 @@ class Predicted:
         Name -> what can be measured.
     count
         Number of machines, D.
-    generations
-        Draws already made, the first machines and those drawn anew after a remedy.
+    draws
+        The machines, where they were drawn already.
     """
 
     def __init__(
@@ -86,12 +87,12 @@ class Predicted:
         machine: Machine,
         quantities: Mapping[str, Quantity],
         count: int = DRAWS,
-        generations: Sequence[Draws] = (),
+        draws: Draws | None = None,
     ) -> None:
         self.machine = machine
         self.quantities = quantities
         self.count = count
-        self.generations = list(generations)
+        self._draws = draws
         self.kept: dict[str, Kept] = {}
         self._lock = Lock()
         self._parts: dict[str, Part] = {}
@@ -133,11 +134,17 @@ class Predicted:
             self._usual[quantity] = _usual(self.values(quantity, [SOUND])[0][0])
         return self._usual[quantity]
 
-    def generation(self, number: int) -> Draws:
-        """The machines as built (0), and as they would be with other parts."""
-        while len(self.generations) <= number:
-            self.generations.append(base_draws(self.machine, self.count, len(self.generations)))
-        return self.generations[number]
+    @property
+    def draws(self) -> Draws:
+        """The machines as built."""
+        if self._draws is None:
+            self._draws = base_draws(self.machine, self.count)
+        return self._draws
+
+    def other_parts(self, renewals: int) -> Floats:
+        """The same machines' parameters, each part from another machine: (p, D)."""
+        places = (np.arange(self.count) + 0.5) * (GOLDEN * renewals) % 1.0
+        return np.asarray(self.draws.base[:, np.argsort(places, kind="stable")])
 
     def part(self, quantity: str) -> Part:
         """The machine as far as the quantity needs it."""
@@ -150,7 +157,7 @@ class Predicted:
         part = self.part(quantity)
         there = np.array([_bits(s[0] if s else 0, len(part.causes)) for s in signatures])
         base = [self._base(part, signature) for signature in signatures]
-        normal = self.generation(0).moves[part.moves]
+        normal = self.draws.moves[part.moves]
         draws = Draws(np.concatenate(base, axis=1), np.tile(normal, len(signatures)))
         present = np.repeat(there.reshape(len(signatures), -1).T, self.count, axis=1)
         with np.errstate(all="ignore"):
@@ -160,7 +167,7 @@ class Predicted:
 
     def _base(self, part: Part, signature: Signature) -> Floats:
         """Parameters before any cause, parts touched by cleared causes drawn anew: (p, D)."""
-        base = self.generation(0).base[part.rows]
+        base = self.draws.base[part.rows]
         renewals = np.zeros(len(part.rows), dtype=int)
         for cleared in signature[1:]:
             bits = _bits(cleared, len(part.causes))
@@ -170,7 +177,7 @@ class Predicted:
             return base
         base = base.copy()
         for row in np.flatnonzero(renewals):
-            base[row] = self.generation(int(renewals[row])).base[part.rows[row]]
+            base[row] = self.other_parts(int(renewals[row]))[part.rows[row]]
         return base
 
 

@@ -111,8 +111,9 @@ def _weights(model: FaultModel, earlier: Group, signed: Signed, shape: tuple[int
 
 
 def _with_error(reading: Reading, usual: Usual, value: Floats, observer: int) -> Floats:
-    sigma = error(reading, usual, value, observer)
-    return np.asarray(value + sigma * _normal(value.shape[1]))
+    with np.errstate(invalid="ignore"):
+        shown = value + error(reading, usual, value, observer) * _normal(value.shape[1])
+    return np.where(np.isposinf(value), np.inf, shown)
 
 
 def _edges(numbers: Floats, weights: Floats) -> tuple[Floats, bool]:

@@ -24,9 +24,7 @@ from tubside.machine.quantities import QUANTITIES
 from tubside.pack.fault_model import FaultModel, Floats, Machine, Signature
 from tubside.pack.loading import default_place
 
-FORM = "1"
-GENERATIONS = 2
-"""The machines as built, and the parts that they get when one is replaced."""
+FORM = "2"
 
 
 class _KeptQuantity(msgspec.Struct, frozen=True):
@@ -35,7 +33,8 @@ class _KeptQuantity(msgspec.Struct, frozen=True):
 
 
 class _KeptPredictions(msgspec.Struct, frozen=True):
-    generations: list[tuple[bytes, bytes]]
+    base: bytes  # (p, D)
+    moves: bytes  # (m, D)
     quantities: dict[str, _KeptQuantity]
 
 
@@ -61,8 +60,6 @@ def quantities_read(model: FaultModel) -> tuple[str, ...]:
 def predictions(machine: Machine, names: tuple[str, ...], count: int = DRAWS) -> Predicted:
     """Every quantity on sound machines, and with each cause alone that alters it."""
     predicted = Predicted(machine, QUANTITIES, count)
-    for number in range(GENERATIONS):
-        predicted.generation(number)
     for name in names:
         alone: list[Signature] = [(1 << i,) for i in range(len(predicted.touching(name)))]
         predicted.values(name, [SOUND, *alone])
@@ -97,11 +94,9 @@ def _read(place: Path, machine: Machine) -> Predicted | None:
     """What was kept, or None where there is nothing usable: it is then made again."""
     try:
         kept = msgspec.msgpack.decode(place.read_bytes(), type=_KeptPredictions)
-        rows = (len(machine.parameters), len(machine.moves))
-        generations = [
-            Draws(_array(base, rows[0]), _array(moves, rows[1])) for base, moves in kept.generations
-        ]
-        predicted = Predicted(machine, QUANTITIES, DRAWS, generations)
+        base = _array(kept.base, len(machine.parameters))
+        draws = Draws(base, _array(kept.moves, len(machine.moves)))
+        predicted = Predicted(machine, QUANTITIES, DRAWS, draws)
         for name, one in kept.quantities.items():
             into = predicted.kept.setdefault(name, Kept())
             values = _array(one.values, len(one.signatures))
@@ -115,7 +110,8 @@ def _read(place: Path, machine: Machine) -> Predicted | None:
 def _write(place: Path, predicted: Predicted) -> None:
     """Keep it if the folder can be written; written aside first, so never half."""
     kept = _KeptPredictions(
-        [(g.base.tobytes(), g.moves.tobytes()) for g in predicted.generations],
+        predicted.draws.base.tobytes(),
+        predicted.draws.moves.tobytes(),
         {
             name: _KeptQuantity(list(one.row), np.array(one.values).tobytes())
             for name, one in predicted.kept.items()
