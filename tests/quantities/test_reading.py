@@ -9,6 +9,8 @@ import time
 from fractions import Fraction
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from tubside.errors import QuantityError
 from tubside.quantities.reading import read_quantity, read_written
@@ -159,6 +161,24 @@ def test_what_stands_there_is_kept() -> None:
     written = read_written(" 2,1 KΩ ", "ohm")
     assert (written.text, written.number, written.unit.shown) == ("2,1 KΩ", 2.1, "kΩ")
     assert read_written("1 min 30 s", "s").number == float(Fraction(90))
+
+
+ANYTHING = st.one_of(
+    st.text(max_size=70),
+    st.text("0123456789.,/ -+eE:kmMΩuµLFCKRshinft'\"%°*^()[]{}_αβ²³½\n\t", max_size=20),
+    st.from_regex(r"[0-9]{1,3} [A-Za-z]{1,6}([*/^ ][A-Za-z0-9]{1,4}){0,3}", fullmatch=True),
+)
+
+
+@given(ANYTHING, st.sampled_from(["m", "m**3/s", "K", "ohm", "F", "s", "1", "kg*m**2"]))
+def test_any_text_is_read_or_refused(text: str, unit: str) -> None:
+    """Tests that whatever is written gives a finite number or our own error, never another."""
+    try:
+        value = read_quantity(text, unit)
+    except QuantityError as error:
+        assert "wanted is" in str(error)  # noqa: PT017  both ends are fine, another error is not
+    else:
+        assert math.isfinite(value)
 
 
 def test_the_units_of_the_trade_need_no_pint() -> None:

@@ -1,7 +1,8 @@
 """What holds a spinning basket back: water at its bottom and wall, and how fast it then runs.
 
-Water left in the tub drags on the basket like a disc and a drum turning in a casing. Holes
-and ribs drag more than the smooth walls of these formulas: a lower bound.
+Water left in the tub drags on the basket like a turning disc and drum. Holes and ribs drag
+more than the smooth walls of these formulas, a tub's bottom close below drags less: to be
+trusted to a factor of two.
 """
 
 from __future__ import annotations

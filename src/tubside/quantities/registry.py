@@ -54,3 +54,15 @@ def pint_unit(spelling: str, unit: str, *, delta: bool = False) -> Unit | None:
     except (pint.errors.PintError, ValueError, TypeError, AttributeError):
         return None
     return Unit(spelling, one - zero, 0.0 if delta else zero)
+
+
+def base_unit(spelling: str) -> str | None:
+    """Return pint's SI unit of the same kind as a spelled unit, or None if it is not known."""
+    import pint  # noqa: PLC0415  as above
+
+    if not _UNIT_TEXT.fullmatch(spelling):
+        return None
+    try:
+        return str(registry().Quantity(1.0, spelling).to_base_units().units)
+    except (pint.errors.PintError, ValueError, TypeError, AttributeError):
+        return None

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from tubside.errors import QuantityError
-from tubside.quantities.registry import pint_unit, registry
+from tubside.quantities.registry import base_unit, pint_unit
 from tubside.quantities.units import KINDS, Unit, kind_of, owner_of, plain
 
 
@@ -75,21 +75,9 @@ def _unit_to_show(unit_shown: str, *, delta: bool) -> Unit:
         found = kind.find(plain(unit_shown))
         assert found is not None
         return found
-    known = pint_unit(plain(unit_shown), _si_of(plain(unit_shown)), delta=delta)
+    base = base_unit(plain(unit_shown))
+    known = pint_unit(plain(unit_shown), base, delta=delta) if base else None
     if not known:
-        raise _unknown(unit_shown)
+        message = f"'{unit_shown}' is no unit to show; use one such as L/min or °C"
+        raise QuantityError(message)
     return known
-
-
-def _si_of(spelling: str) -> str:
-    """Return pint's SI unit of the same kind."""
-    import pint  # noqa: PLC0415  half a second that most commands never need
-
-    try:
-        return str(registry().Quantity(1.0, spelling).to_base_units().units)
-    except (pint.errors.PintError, ValueError, TypeError, AttributeError) as error:
-        raise _unknown(spelling) from error
-
-
-def _unknown(unit_shown: str) -> QuantityError:
-    return QuantityError(f"'{unit_shown}' is no unit to show; use one such as L/min or °C")
