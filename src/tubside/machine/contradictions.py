@@ -24,6 +24,8 @@ CYCLES = 1000
 """Cycles played with each cause, where fewer do not settle it."""
 FIRST_CYCLES = 128
 """Cycles played at first."""
+GROUP = 16
+"""Causes whose first cycles are played at once."""
 CLAIMED = 0.15
 """A stopping condition with this share of reports or more must come about in some cycle."""
 MOSTLY = 0.5
@@ -66,22 +68,29 @@ def contradictions(source: PackSource, model: FaultModel) -> Iterator[Problem]:
     if machine is None:
         return
     draws = base_draws(machine, CYCLES)
-    sound = _stops(model, machine, draws, ())
+    (sound,) = _stops(model, machine, draws, [()])
     yield from _unsound(source, model, sound)
-    for number, (name, cause) in enumerate(source.pack.causes.items()):
-        if not cause.moves:
-            continue
-        first = _first(draws, FIRST_CYCLES)
-        stops = Stops(sound[:FIRST_CYCLES], _stops(model, machine, first, (number,)))
-        if not _settled(cause, model, stops):
-            stops = Stops(sound, _stops(model, machine, draws, (number,)))
-        yield from _unmet(source, name, model, stops)
-        yield from _unsaid(source, name, model, stops)
+    moving = [number for number, cause in enumerate(source.pack.causes.values()) if cause.moves]
+    names = list(source.pack.causes)
+    for group in (moving[at : at + GROUP] for at in range(0, len(moving), GROUP)):
+        first = _stops(model, machine, _first(draws, FIRST_CYCLES), [(one,) for one in group])
+        for number, faulty in zip(group, first, strict=True):
+            name = names[number]
+            stops = Stops(sound[:FIRST_CYCLES], faulty)
+            if not _settled(source.pack.causes[name], model, stops):
+                stops = Stops(sound, *_stops(model, machine, draws, [(number,)]))
+            yield from _unmet(source, name, model, stops)
+            yield from _unsaid(source, name, model, stops)
 
 
-def _stops(model: FaultModel, machine: Machine, draws: Draws, causes: tuple[int, ...]) -> Ints:
-    values = values_with(machine, draws, causes)
-    return noticed(play(values, machine.controller), machine.controller, model).first
+def _stops(
+    model: FaultModel, machine: Machine, draws: Draws, sets: list[tuple[int, ...]]
+) -> list[Ints]:
+    """What stops the machines with each set of causes; all are played at once."""
+    each = [values_with(machine, draws, causes) for causes in sets]
+    values = {name: np.concatenate([one[name] for one in each]) for name in machine.parameters}
+    first = noticed(play(values, machine.controller), machine.controller, model).first
+    return np.split(first, len(sets))
 
 
 def _first(draws: Draws, count: int) -> Draws:
