@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from decimal import Decimal
 
 from tubside.errors import QuantityError
 from tubside.quantities.registry import base_unit, pint_unit
@@ -45,9 +46,7 @@ def significant(number: float, digits: int) -> str:
     """
     if not number:
         return "0"
-    exponent = int(f"{number:.{digits - 1}e}".partition("e")[2])
-    places = digits - 1 - exponent
-    return f"{number:.{max(places, 0)}f}" if places >= 0 else f"{round(number, places):.0f}"
+    return format(Decimal(f"{number:.{digits - 1}e}"), "f")
 
 
 def fitting_unit(value: float, unit: str) -> str:
