@@ -11,7 +11,7 @@ from rich.text import Text
 
 from tubside.cli.look import BOLD, QUIET, RIM, Flow, Marks, capital, heading, strip
 from tubside.service.coding import NOTHING_LEARNED
-from tubside.service.explain import ToldStep
+from tubside.service.explain import ToldReading, ToldStep
 from tubside.service.wording import dollars, minutes
 
 RUNNERS_UP = 4
@@ -37,7 +37,10 @@ def _inside(marks: Marks, step: ToldStep) -> Iterator[RenderableType]:
     for caution in step.cautions:
         yield strip(marks, "CAUTION", caution.harm, caution.do)
     yield instruction(marks, step)
-    if step.kind in {"check", "remedy"}:
+    if step.reading is not None:
+        yield Text("")
+        yield _expected(marks, step.reading)
+    elif step.kind in {"check", "remedy"}:
         yield Text("")
         yield _outcomes(marks, step)
     yield Text("")
@@ -50,6 +53,17 @@ def instruction(marks: Marks, step: ToldStep) -> Text:
     if step.say is not None:
         return Text.assemble(("Read out: ", BOLD), marks.words(f"“{step.say}”"))
     return Text.assemble(("Do: ", BOLD), marks.words(step.do))
+
+
+def _expected(marks: Marks, reading: ToldReading) -> RenderableType:
+    """The number to be read, and where to expect it."""
+    table = Table.grid(Column(min_width=34), Column(), padding=(0, 2))
+    for title, words in (("as it should be", reading.good), *reading.expects):
+        table.add_row(f"  {marks.bullet} {marks.words(title)}", marks.words(words))
+    for word in NOTHING_LEARNED:
+        table.add_row(f"  {marks.bullet} {word}", Text(f"outcome: {word}", style=QUIET))
+    asked = f"Tell the number: value: ... {marks.words(reading.unit)}".rstrip()
+    return Group(Text(asked, style=BOLD), table)
 
 
 def _outcomes(marks: Marks, step: ToldStep) -> RenderableType:

@@ -3,16 +3,28 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 from tubside.diagnosis.next_step import Step
 from tubside.diagnosis.options import said_table
-from tubside.pack.fault_model import OBSERVERS
+from tubside.diagnosis.reading_bins import Binned, binned
+from tubside.pack.fault_model import OBSERVERS, Reading
 from tubside.pack.schema import Caution
 from tubside.service.advise import Advice
 from tubside.service.coding import outcomes_of
-from tubside.service.wording import dollars, percent
+from tubside.service.expecting import expectation
+from tubside.service.wording import dollars, figures, percent
 
 MUCH = 0.05
+
+
+@dataclass(frozen=True, slots=True)
+class ToldReading:
+    """A number to be read: its unit, where sound machines lie, where causes would put it."""
+
+    unit: str
+    good: str
+    expects: tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +44,7 @@ class ToldStep:
     outcomes: tuple[tuple[str, str], ...]
     why: str
     cost: float
+    reading: ToldReading | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,15 +72,17 @@ def told_step(advice: Advice, step: Step) -> ToldStep:
 
 def outlooks(advice: Advice, index: int) -> list[Outlook]:
     """What each answer to a check would mean."""
-    check = advice.known.model.checks[index]
-    said = said_table(
-        advice.known.model, advice.evidence, advice.belief, check, advice.situation.observer
-    )
+    model = advice.known.model
+    check = model.checks[index]
+    if check.reading is None:
+        said = said_table(model, advice.evidence, advice.belief, check, advice.situation.observer)
+        outcomes = outcomes_of(advice.known, model.names.checks[index])
+    else:
+        found = binned(model, advice.evidence, advice.belief, check, advice.situation.observer)
+        said, outcomes = found.said, bin_words(check.reading, found)
     member = advice.belief.rows.now.astype(float)
     result = []
-    for column, outcome in enumerate(
-        outcomes_of(advice.known, advice.known.model.names.checks[index])
-    ):
+    for column, outcome in enumerate(outcomes):
         weight = advice.belief.probability * said[:, column]
         chance = float(weight.sum())
         after = (weight @ member) / max(chance, 1e-300)
@@ -95,7 +110,30 @@ def _told_check(advice: Advice, step: Step) -> ToldStep:
         outcomes=tuple(outcome_words(advice, name).items()),
         why=_why_check(advice, step),
         cost=step.cost,
+        reading=_told_reading(advice, name),
     )
+
+
+def _told_reading(advice: Advice, check: str) -> ToldReading | None:
+    """What to expect of a reading; None where the check reads no number."""
+    leading = [(cause.id, cause.probability) for cause in advice.causes]
+    observer = advice.situation.observer
+    found = expectation(advice.known, advice.evidence, leading, check, observer)
+    if found is None:
+        return None
+    expects = tuple((curve.title, found.words(curve)) for curve in found.curves[1:])
+    return ToldReading(found.unit, found.good, expects)
+
+
+def bin_words(reading: Reading, found: Binned) -> tuple[str, ...]:
+    """The bins of a reading in words, in its unit."""
+    edges = [figures((edge - reading.shift) / reading.slope) for edge in found.edges]
+    if not edges:
+        return ("any number", *(("no number at all",) if found.none else ()))
+    between = [f"{low} to {high}" for low, high in pairwise(edges)]
+    words = [f"under {edges[0]}", *between, f"over {edges[-1]}"]
+    told = tuple(f"{word} {reading.unit}".strip() for word in words)
+    return (*told, "no number at all") if found.none else told
 
 
 def _why_check(advice: Advice, step: Step) -> str:
@@ -105,7 +143,7 @@ def _why_check(advice: Advice, step: Step) -> str:
     views.sort(key=lambda v: -abs(v.leading_chance - leading.probability))
     words = outcome_words(advice, advice.known.model.names.checks[step.index])
     told = [
-        f"'{words[v.outcome]}' ({percent(v.chance)}) would "
+        f"'{words.get(v.outcome, v.outcome)}' ({percent(v.chance)}) would "
         + ("make that" if v.leading == leading.title else f"put {v.leading} first with")
         + f" {percent(v.leading_chance)}"
         for v in views[:2]
@@ -114,8 +152,10 @@ def _why_check(advice: Advice, step: Step) -> str:
 
 
 def outcome_words(advice: Advice, check: str) -> dict[str, str]:
-    """Outcome id -> plain words of a check."""
+    """Outcome id -> plain words of a check; none of a reading."""
     entry = advice.known.pack.checks[check]
+    if entry.reading is not None:
+        return {}
     if entry.finding is not None:
         return advice.known.pack.findings[entry.finding].outcomes
     values = advice.known.pack.variants[str(entry.variant)].values

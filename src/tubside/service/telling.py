@@ -10,7 +10,8 @@ import numpy as np
 from tubside.diagnosis.why import Weighed
 from tubside.service.advise import Advice
 from tubside.service.danger import SAY
-from tubside.service.explain import ToldStep, told_step
+from tubside.service.explain import ToldReading, ToldStep, told_step
+from tubside.service.wording import surprise_word
 
 SHOWN_STEPS = 12
 WEIGHED_CAUSES = 5
@@ -64,6 +65,7 @@ def _safety(step: SafetyStep) -> dict[str, object]:
         "why": f"{step.danger} was reported: this comes before any advice",
         "do": step.say,
         "outcomes": [],
+        "reading": None,
     }
 
 
@@ -80,6 +82,15 @@ def _step(step: ToldStep) -> dict[str, object]:
         "why": step.why,
         "do": step.do if step.say is None else step.say,
         "outcomes": [outcome for outcome, _ in step.outcomes],
+        "reading": None if step.reading is None else _reading(step.reading),
+    }
+
+
+def _reading(reading: ToldReading) -> dict[str, object]:
+    return {
+        "unit": reading.unit,
+        "good": reading.good,
+        "expects": dict(reading.expects),
     }
 
 
@@ -91,6 +102,8 @@ def _fact(advice: Advice, weighed: Weighed) -> dict[str, object]:
             for cause, index in top_causes(advice, WEIGHED_CAUSES)
         },
         "expected": round(float(np.exp(weighed.log_expected)), 6),
+        "tail": None if weighed.tail is None else round(weighed.tail, 4),
+        "surprise": None if weighed.tail is None else surprise_word(weighed.tail),
     }
 
 

@@ -6,13 +6,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from tubside.diagnosis.why import Weighed
 from tubside.pack.schema import DANGERS, Danger
 from tubside.service.advise import Advice, CauseChance
 from tubside.service.danger import SAY
 from tubside.service.explain import ToldStep
 from tubside.service.telling import SafetyStep, told_steps, top_causes
 
-WEIGHED_CAUSES = 5
+WEIGHED_CAUSES, MOVED_CAUSES = 5, 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +24,10 @@ class ToldFact:
     weights_db: dict[str, float]
     expected: float
     """P(this fact | those before it)."""
+    tail: float | None = None
+    """Of a reading: the share of readings that were less expected."""
+    moved: tuple[tuple[str, float, float], ...] = ()
+    """Of a reading: titles of the causes it moved, with their chances before and after."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +77,20 @@ def _weighed(advice: Advice) -> list[ToldFact]:
             w.fact.label,
             {cause: round(float(w.weight_db[index]), 2) for cause, index in top},
             float(np.exp(w.log_expected)),
+            w.tail,
+            () if w.tail is None else _moved(advice, w),
         )
         for w in advice.weighed
     ]
+
+
+def _moved(advice: Advice, weighed: Weighed) -> tuple[tuple[str, float, float], ...]:
+    """The causes that a reading moved most, the likeliest now in front."""
+    change = np.abs(weighed.after - weighed.before)
+    most = [int(i) for i in np.argsort(-change, kind="stable")[:MOVED_CAUSES]]
+    most.sort(key=lambda i: -float(weighed.after[i]))
+    names, pack = advice.known.model.names.causes, advice.known.pack
+    return tuple(
+        (pack.causes[names[i]].title, float(weighed.before[i]), float(weighed.after[i]))
+        for i in most
+    )
