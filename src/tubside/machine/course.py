@@ -134,7 +134,7 @@ def _pieces(cycle: Cycle, limits: Limits) -> Iterator[_Piece]:
     yield _washed(values, cycle, limits)
     yield _emptied("drain", cycle.drained)
     yield _spun(values, "first spin", cycle.first_spin)
-    yield _filled(values, "rinse", cycle.rinse, warm=False)
+    yield _soaked(_filled(values, "rinse", cycle.rinse, warm=False), limits["rinse_time"])
     yield _emptied("rinse drain", cycle.rinse_drained)
     yield _spun(values, "last spin", cycle.spun)
 
@@ -146,6 +146,14 @@ def _filled(values: Values, part: str, fill: Fill, *, warm: bool) -> _Piece:
     mixed = mix(many, inlets(many), came, warm=warm)
     temperature = np.where(came > 0.0, mixed.temperature, np.nan)
     return _Piece(part, times, levels, temperature)
+
+
+def _soaked(filled: _Piece, seconds: float) -> _Piece:
+    """A rinse once full: the water stands."""
+    time = np.append(filled.time, filled.time[-1] + seconds)
+    warmth = np.broadcast_to(filled.temperature, filled.time.shape)
+    level, temperature = np.append(filled.level, filled.level[-1]), np.append(warmth, warmth[-1])
+    return _Piece(filled.part, time, level, temperature)
 
 
 def _heated(cycle: Cycle) -> _Piece:

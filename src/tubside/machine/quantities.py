@@ -69,8 +69,9 @@ HEAT = (
     "load_mass",
     "wash_target",
 )
-SPIN = (*MAINS, "spin_torque", "spin_speed", "bearing_drag", "basket_radius")
+SPIN = (*MAINS, "spin_torque", "spin_speed", "bearing_drag")
 SWING = (
+    "basket_radius",
     "load_offset",
     "levelness",
     "suspended_mass",

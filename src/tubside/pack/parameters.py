@@ -104,7 +104,7 @@ PARAMETERS: dict[str, Parameter] = {
     "basket_inertia": Parameter(
         "kg*m**2", "machine", "moment of inertia of the empty basket", 0.01, 20.0
     ),
-    "spring_stiffness": Parameter("N/m", "machine", "all springs or rods together", 500.0, 1e5),
+    "spring_stiffness": Parameter("N/m", "machine", "all springs or rods together", 500.0, 1e7),
     "damping_ratio": Parameter("1", "machine", "damping of the suspension", 0.0, 2.0),
     "levelness": _fraction("site", "stands level on four feet (1) or rocks (0)"),
     # electrics
