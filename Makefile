@@ -40,8 +40,9 @@ docs: $(UV) ## build the pages in docs/_build
 	@$(RUN) --group docs sphinx-build -W --keep-going --quiet docs docs/_build
 	@echo "open docs/_build/index.html"
 
-commands: $(UV) ## write docs/commands.md from the program
+commands: $(UV) ## write the pages of commands and parameters from the program
 	@$(RUN) python tools/command_page.py
+	@$(RUN) python tools/parameter_page.py
 
 pictures: $(UV) ## draw the pictures and outputs of the pages
 	@$(RUN) python docs/make_pictures.py
