@@ -14,7 +14,7 @@ from tubside.diagnosis.solve.problem import Floats, Problem
 from tubside.diagnosis.solve.sets import Members
 from tubside.diagnosis.solve.state import State, Step
 
-WIDTHS = (12, 4)
+WIDTHS = (6, 3)
 MANY_SETS = 128
 """With more sets of causes than this, only the heaviest of each belief are looked at."""
 HEAVIEST = 64

@@ -4,9 +4,10 @@ The lower of two estimates, and of stopping now:
 
 * **P/C**: remedies by chance over cost until one helps, ended where a stop is cheaper
   (Kadane & Simon 1977, *Ann. Statist.* 5:237-255; from memory). A real plan.
-* **Known cause plus doubt**: what each set costs once it is known, with what remedies
-  are left, plus k for each bit of doubt, with k what a bit costs now (an idea of Warnquist
-  & Nyberg 2008 as recalled; from memory). It sees what checks are worth.
+* **Known cause plus doubt**: what each set costs once it is known, with the remedies
+  that are left, plus what the checks that are left ask for the bits of doubt (an idea of
+  Warnquist & Nyberg 2008 as recalled; from memory), the cheapest bits first. Doubt that
+  they cannot take away costs its share of the way from the known cost to P/C.
 """
 
 from __future__ import annotations
@@ -57,14 +58,33 @@ def _best_first(field: Field, step: Ints, chance: Floats) -> list[int]:
     return [int(t) for t in np.argsort(-worth, kind="stable") if chance[t] > 0]
 
 
-def estimate(field: Field, tries: Tries, nodes: Nodes, bit_cost: Floats) -> Floats:
-    """What the rest costs from each node, with the cost of a bit there: (r,)."""
+@dataclass(frozen=True, slots=True)
+class Asking:
+    """Bits that each check is worth, and what a bit costs there, cheapest first: (r, checks)."""
+
+    gain: Floats
+    rate: Floats
+
+    def cost(self, bits: Floats) -> tuple[Floats, Floats]:
+        """What it costs to get so many bits, and how many are not to be had: (r,), (r,)."""
+        before = np.cumsum(self.gain, axis=1) - self.gain
+        taken = np.clip(bits[:, None] - before, 0.0, self.gain)
+        spent = np.where(taken > 0, taken * np.where(taken > 0, self.rate, 0.0), 0.0)
+        return spent.sum(axis=1), np.maximum(bits - self.gain.sum(axis=1), 0.0)
+
+
+def estimate(field: Field, tries: Tries, nodes: Nodes, asking: Asking) -> Floats:
+    """What the rest costs from each node, with the checks that are left there: (r,)."""
     bits = doubt(field, nodes.weights)
-    dear = np.where(bits > 1e-9, np.minimum(bit_cost, 1e15) * bits, 0.0)
+    asked, missing = asking.cost(bits)
     if field.identify:
-        return np.minimum(dear, field.ending)
-    known = known_cost(field, tries, nodes) + dear
-    return np.minimum(np.minimum(known, in_order(field, tries, nodes)[0]), field.ending)
+        dear = np.where(missing > 1e-9, field.ending, 0.0)
+        return np.asarray(np.minimum(asked + dear, field.ending))
+    tried = in_order(field, tries, nodes)[0]
+    known = known_cost(field, tries, nodes)
+    left = np.where(bits > 1e-9, missing / np.maximum(bits, 1e-9), 0.0)
+    asked = known + asked + left * np.maximum(tried - known, 0.0)
+    return np.asarray(np.minimum(np.minimum(asked, tried), field.ending))
 
 
 def known_cost(field: Field, tries: Tries, nodes: Nodes) -> Floats:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from tubside.diagnosis.solve.policies.policy import Policy
@@ -21,6 +21,7 @@ from tubside.diagnosis.solve.state import (
 UNLIKELY = 1e-12
 """A state reached with less chance than this is not followed: the job is ended there."""
 MOST_STATES = 100_000
+AT_ONCE = 256
 SPELLED_OUT = 1e-4
 """A plan is told no further where it is reached with less chance than this."""
 DEEPEST = 60
@@ -54,13 +55,18 @@ class Followed:
         return sum(p * choice.cost for level in self.levels for p, choice in level.values())
 
 
-def follow(problem: Problem, policy: Policy, most_states: int = MOST_STATES) -> Followed:
-    """Go through every state that the policy can meet.
+def follow(
+    problem: Problem,
+    policy: Policy,
+    most_states: int = MOST_STATES,
+    keep_going: Callable[[], bool] = lambda: True,
+) -> Followed:
+    """Go through every state that the policy can meet, asking ``keep_going`` now and then.
 
     Raises
     ------
     TooManyStatesError
-        If there are more than ``most_states``.
+        If there are more than ``most_states``, or ``keep_going`` says no.
     """
     now: dict[State, float] = {start(problem): 1.0}
     levels: list[Mapping[State, tuple[float, Choice]]] = []
@@ -68,20 +74,31 @@ def follow(problem: Problem, policy: Policy, most_states: int = MOST_STATES) -> 
     while now:
         met = [state for state in now if not is_done(problem, state)]
         states += len(met)
-        if states > most_states:
-            raise TooManyStatesError
-        made = choices(problem, policy, met)
-        levels.append({state: (now[state], choice) for state, choice in made.items()})
-        later: dict[State, float] = {}
-        for state, choice in made.items():
-            for _, chance, then in choice.branches:
-                reached = now[state] * chance
-                if reached > UNLIKELY:
-                    later[then] = later.get(then, 0.0) + reached
-                elif not is_done(problem, then):
-                    lost += reached
-        now = later
+        level: dict[State, tuple[float, Choice]] = {}
+        for part in range(0, len(met), AT_ONCE):
+            if states > most_states or not keep_going():
+                raise TooManyStatesError
+            made = choices(problem, policy, met[part : part + AT_ONCE])
+            level |= {state: (now[state], choice) for state, choice in made.items()}
+        levels.append(level)
+        now, less = _onward(problem, level)
+        lost += less
     return Followed(tuple(levels), states, lost)
+
+
+def _onward(
+    problem: Problem, level: Mapping[State, tuple[float, Choice]]
+) -> tuple[dict[State, float], float]:
+    """States after these with their chances, and the chance of those too unlikely to follow."""
+    later: dict[State, float] = {}
+    lost = 0.0
+    for reached, choice in level.values():
+        for _, chance, then in choice.branches:
+            if reached * chance > UNLIKELY:
+                later[then] = later.get(then, 0.0) + reached * chance
+            elif not is_done(problem, then):
+                lost += reached * chance
+    return later, lost
 
 
 def ending(problem: Problem) -> float:
@@ -112,6 +129,10 @@ def branches(problem: Problem, state: State, step: Step) -> tuple[tuple[int, flo
     return tuple(branch for branch in found if branch[1] > 0)
 
 
+Made = Mapping[State, tuple[Choice, float]]
+"""What is done in a state, and what that and all after it cost."""
+
+
 def plan_of(problem: Problem, followed: Followed, least: float = SPELLED_OUT) -> Plan | None:
     """Return what was followed as a tree, cut where it is reached with less than ``least``.
 
@@ -122,10 +143,12 @@ def plan_of(problem: Problem, followed: Followed, least: float = SPELLED_OUT) ->
         for state, (_, choice) in level.items():
             rest = sum(p * _rest(problem, made, then) for _, p, then in choice.branches)
             made[state] = choice, choice.cost + rest
+    return plan_from(problem, made, least)
+
+
+def plan_from(problem: Problem, made: Made, least: float) -> Plan | None:
+    """Return a tree from what is done in each state, cut where it is unlikely or not known."""
     return _grown(problem, made, start(problem), (least, DEEPEST))
-
-
-Made = Mapping[State, tuple[Choice, float]]
 
 
 def _rest(problem: Problem, made: Made, state: State) -> float:

@@ -11,16 +11,19 @@ from tubside.diagnosis.solve.policies.following import (
     MOST_STATES,
     Choice,
     Followed,
+    Made,
     TooManyStatesError,
     choices,
     ending,
     follow,
 )
 from tubside.diagnosis.solve.policies.policy import Policy
-from tubside.diagnosis.solve.problem import Problem
+from tubside.diagnosis.solve.problem import Floats, Problem
 from tubside.diagnosis.solve.state import State, is_done, start
 
 SAMPLES = 1000
+ENOUGH = 20
+"""Jobs that must come to a state before their mean cost from there is told."""
 IN_95 = 1.96
 
 
@@ -82,20 +85,35 @@ def value_of_followed(problem: Problem, followed: Followed) -> PolicyValue:
 def sampled_value(
     problem: Problem, policy: Policy, rng: np.random.Generator, samples: int = SAMPLES
 ) -> PolicyValue:
-    """Return the mean cost of jobs drawn at random, with its 95 % interval.
+    """Return the mean cost of jobs drawn at random, with its 95 % interval."""
+    return sample(problem, policy, rng, samples).value
+
+
+@dataclass(frozen=True, slots=True)
+class Sampled:
+    """What drawn jobs cost, and the mean from each state that enough of them came to."""
+
+    value: PolicyValue
+    made: Made
+
+
+def sample(
+    problem: Problem, policy: Policy, rng: np.random.Generator, samples: int = SAMPLES
+) -> Sampled:
+    """Draw jobs and follow the policy through each.
 
     Jobs that stand in the same state are moved on together, so that the policy is asked
     once for all of them.
     """
     cost = np.zeros(samples)
     now: dict[State, Ints] = {start(problem): np.arange(samples)}
-    states = 0
+    visits: list[tuple[State, Choice, Ints, Floats]] = []
     while now:
         met = [state for state in now if not is_done(problem, state)]
-        states += len(met)
         later: dict[State, list[Ints]] = {}
         for state, choice in choices(problem, policy, met).items():
             jobs = now[state]
+            visits.append((state, choice, jobs, cost[jobs]))
             cost[jobs] += choice.cost
             drawn = _drawn(choice, len(jobs), rng)
             for place, (_, _, then) in enumerate(choice.branches):
@@ -103,7 +121,9 @@ def sampled_value(
                     later.setdefault(then, []).append(jobs[drawn == place])
         now = {state: np.concatenate(parts) for state, parts in later.items()}
     half = IN_95 * float(cost.std(ddof=1)) / np.sqrt(samples)
-    return PolicyValue(float(cost.mean()), float(half), sampled=True, states=states)
+    value = PolicyValue(float(cost.mean()), float(half), sampled=True, states=len(visits))
+    enough = [visit for visit in visits if len(visit[2]) >= ENOUGH]
+    return Sampled(value, {s: (c, float((cost[j] - b).mean())) for s, c, j, b in enough})
 
 
 def _drawn(choice: Choice, count: int, rng: np.random.Generator) -> Ints:
