@@ -14,6 +14,7 @@ import numpy as np
 from tubside.diagnosis.solve.problem import NO_COVER, Check, Cover, Floats, Problem, Remedy, Stop
 
 LEAST_CHANCE = 0.004
+DIGITS = 6
 REMEDY_COST = (8.0, 70.0)
 CHECK_COST = (1.0, 9.0)
 OPENING = (3.0, 12.0)
@@ -67,7 +68,7 @@ def draw(kind: Kind, causes: int, checks: int, seed: int, *, single_fault: bool 
     """Return the problem of this kind, with one remedy for each cause.
 
     Causes have chances from a Dirichlet distribution of concentration 0.8, none
-    below 0.004; as independent causes they keep these chances, scaled so that two or
+    below 0.004, of six digits; as independent causes they keep these chances, scaled so that two or
     more are there in about one call of twelve. Costs are drawn log-uniformly.
 
     Examples
@@ -77,8 +78,7 @@ def draw(kind: Kind, causes: int, checks: int, seed: int, *, single_fault: bool 
     (3, 2, 400.0)
     """
     rng = np.random.default_rng(seed)
-    prior = np.maximum(rng.dirichlet(np.full(causes, 0.8)), LEAST_CHANCE)
-    prior /= prior.sum()
+    prior = _shares(np.maximum(rng.dirichlet(np.full(causes, 0.8)), LEAST_CHANCE))
     remedies = tuple(_remedy(rng, kind, cause, causes) for cause in range(causes))
     drawn = tuple(_check(rng, kind, number, causes) for number in range(checks))
     openings = [_log_uniform(rng, OPENING) for _ in range(kind.covers)]
@@ -95,6 +95,14 @@ def draw(kind: Kind, causes: int, checks: int, seed: int, *, single_fault: bool 
     )
 
 
+def _shares(weights: Floats) -> Floats:
+    """Few digits, so that a problem is the same on every machine; the largest takes the rest."""
+    prior = np.round(weights / weights.sum(), DIGITS)
+    largest = prior.argmax()
+    prior[largest] = round(prior[largest] + 1.0 - prior.sum(), DIGITS)
+    return np.asarray(prior)
+
+
 def _independent(prior: Floats) -> Floats:
     """Chances of independent causes of which two or more are there in 1 call of 12."""
     low, high = 0.0, 1.0
@@ -104,7 +112,7 @@ def _independent(prior: Floats) -> Floats:
         one = none * (scale * prior / (1 - scale * prior)).sum()
         several = (1 - none - one) / (1 - none)
         low, high = (scale, high) if several < 1 / 12 else (low, scale)
-    return np.asarray(scale * prior)
+    return np.round(scale * prior, DIGITS)
 
 
 def _log_uniform(rng: np.random.Generator, between: tuple[float, float]) -> float:

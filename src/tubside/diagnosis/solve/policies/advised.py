@@ -18,7 +18,7 @@ WIDTHS = (6, 3)
 MANY_SETS = 128
 """With more sets of causes than this, only the heaviest of each belief are looked at."""
 HEAVIEST = 64
-NARROW = (8,)
+NARROW = (4, 2)
 
 
 @dataclass(frozen=True, slots=True)
