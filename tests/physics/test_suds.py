@@ -24,6 +24,16 @@ def test_viscous_stress_goes_with_the_root_of_the_shear_rate(rate: float) -> Non
     assert float(suds.suds_stress(4.0 * rate) - at_rest) == pytest.approx(2.0 * more, rel=1e-9)
 
 
+def test_stress_by_hand() -> None:
+    """Tests one value worked out by hand: f 0.9, Ca 1e-4, 100 um, 30 mN/m.
+
+    300 Pa (0.5 0.26^2 + 1.16 (0.9159 0.8326 / 0.3162) 0.01) = 10.14 + 8.39 Pa.
+    """
+    rate = 1e-4 * 0.03 / (1e-3 * 1e-4)
+    assert float(suds.suds_stress(0.0, gas=0.9)) == pytest.approx(10.14, abs=0.01)
+    assert float(suds.suds_stress(rate, gas=0.9)) == pytest.approx(18.53, abs=0.02)
+
+
 @given(RATES, st.floats(0.80, 0.97), st.floats(0.0, 0.01), st.floats(2e-5, 5e-4))
 def test_dry_and_fine_suds_drag_more(rate: float, gas: float, drier: float, bubble: float) -> None:
     """Tests that stress grows with the share of gas and falls with the size of the bubbles."""

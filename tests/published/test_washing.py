@@ -52,6 +52,10 @@ def loads_and_doses() -> dict[str, dict[str, float]]:
             "base dose of no load, g": 1e3 * float(wash.base_dose(0.0)),
             "more for each kg, g": 1e3 * float(wash.base_dose(1.0) - wash.base_dose(0.0)),
         },
+        "uk_si_1996_601": {
+            f"class A, {kind}, kWh/kg": most / KWH
+            for kind, most in labels.OLD_DRYER_CLASS_A.items()
+        },
         "iso_9398_4": {"drum for 1 kg, L": 1e3 * wash.DRUM_PER_LOAD},
         "fr_86_49158": {
             "small load of 1 cubic foot, lb": float(labels.small_test_load(0.3048**3)) / POUND,
@@ -69,6 +73,7 @@ OURS: dict[str, dict[str, float]] = {
     "hardness_scales": hardness(),
     "ec_648_2004": DATA["ec_648_2004"],
     "iec_60456": DATA["iec_60456"],
+    "uk_si_1996_601": DATA["uk_si_1996_601"],
     "iso_9398_4": DATA["iso_9398_4"],
     "fr_86_49158": DATA["fr_86_49158"],
 }

@@ -15,6 +15,9 @@ MOISTURE_ENDS = (0.45, 0.54, 0.63, 0.72, 0.81, 0.90)
 """Ends [1] of the spin-drying classes A to F; from 90 % G. Regulation (EU) 2019/2014, Annex II
 (from memory, 95 %)."""
 
+OLD_DRYER_CLASS_A = {"vented": 0.51 * KWH, "condenser": 0.55 * KWH}
+"""Most [J] for a kilogram of load in class A of the old dryer label: UK SI 1996/601, Schedule 4."""
+
 
 def standard_energy(capacity: Number) -> Floats:
     """Standard energy of a cycle [J] for a rated capacity [kg].
