@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 
 import msgspec
+import numpy as np
 import pytest
 
 from tubside.errors import Problem
-from tubside.machine.contradictions import contradictions
+from tubside.machine.contradictions import Played, Stops, contradictions, played, played_report
 from tubside.pack.fault_model import FaultModel
 from tubside.pack.home import pack_folder
 from tubside.pack.loading import load_pack
@@ -38,7 +39,10 @@ def found(source: PackSource, model: FaultModel, name: str, **planted: object) -
     causes[name] = msgspec.structs.replace(source.pack.causes[name], **planted)
     pack = msgspec.structs.replace(source.pack, causes=causes)
     own = replace(model, machine=compile_machine(pack))
-    return list(contradictions(replace(source, pack=pack), own))
+    changed = replace(source, pack=pack)
+    cycles = played(changed, own)
+    assert cycles is not None
+    return list(contradictions(changed, own, cycles))
 
 
 @pytest.mark.parametrize("name", ["pump-failed", "tap-closed", "lid-lock", "hoses-swapped"])
@@ -124,8 +128,8 @@ def test_what_a_sound_machine_does_is_no_doing_of_the_cause(
 def test_without_a_machine_there_is_nothing_to_contradict(
     small_pack: PackSource, small_model: FaultModel
 ) -> None:
-    """Tests that a pack that describes no machine passes."""
-    assert list(contradictions(small_pack, small_model)) == []
+    """Tests that a pack that describes no machine plays nothing."""
+    assert played(small_pack, small_model) is None
 
 
 def test_symptoms_are_left_out(source: PackSource, model: FaultModel) -> None:
@@ -133,3 +137,13 @@ def test_symptoms_are_left_out(source: PackSource, model: FaultModel) -> None:
     cause: Cause = source.pack.causes["hot-late"]
     assert max(cause.reported_as, key=cause.reported_as.__getitem__) == "wrong_temperature"
     assert found(source, model, "hot-late", moves={"hardness": Move(times=1.1)}) == []
+
+
+def test_the_report_puts_the_largest_gap_first(source: PackSource, model: FaultModel) -> None:
+    """Tests that reported and played shares stand side by side, worst first."""
+    slow, none = model.names.conditions.index("no_water"), np.full(4, -1)
+    half = np.array([slow, slow, -1, -1])
+    cycles = Played(none, {"pump-failed": Stops(none, none), "hot-late": Stops(none, half)})
+    lines = played_report(source, model, cycles)
+    assert lines[1] == "  0.720 -> 0.000  pump-failed stops with wont_drain"
+    assert lines[2] == "  0.039 -> 0.500  hot-late stops with no_water"

@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from tubside.errors import PackError, Problem
-from tubside.machine.contradictions import contradictions
+from tubside.machine.contradictions import contradictions, played, played_report
 from tubside.pack.check import check_pack
 from tubside.pack.compiling import compile_pack
 from tubside.pack.reading import read_pack
@@ -39,11 +39,15 @@ def check_command(ctx: click.Context, folder: Path) -> None:
     if report.errors:
         ctx.exit(EXIT_ERRORS)
     model = compile_pack(source.pack, source.digest)
-    contradicting = sorted(contradictions(source, model))
+    cycles = played(source, model)
+    contradicting = [] if cycles is None else sorted(contradictions(source, model, cycles))
     _print_problems(contradicting, "error")
     if contradicting:
         ctx.exit(EXIT_ERRORS)
-    click.echo("\n".join(prior_report(source, model)))
+    lines = prior_report(source, model)
+    if cycles is not None:
+        lines += ["", *played_report(source, model, cycles)]
+    click.echo("\n".join(lines))
 
 
 def _print_problems(problems: Sequence[Problem], kind: str) -> None:

@@ -34,6 +34,8 @@ HARDLY = 0.02
 """... must have at least this share of reports."""
 NOWHERE_NEAR = 0.25
 """A share of the first cycles below this does not rise above :data:`MOSTLY` in all."""
+MOST_SHOWN = 12
+"""Rows of the report."""
 SOUND = 0.05
 """A machine without any cause may stop in this share of cycles, not more."""
 
@@ -54,33 +56,68 @@ class Stops:
         return bool(np.any((self.faulty == condition) & (self.sound != condition)))
 
 
-def contradictions(source: PackSource, model: FaultModel) -> Iterator[Problem]:
-    """Yield the causes whose physics contradicts their table, at the line of each.
+@dataclass(frozen=True, slots=True)
+class Played:
+    """The cycles of a pack's machine: with no cause, and with each that moves it."""
+
+    sound: Ints  # (D,)
+    causes: dict[str, Stops]  # of the first cycles, or of all where those settle nothing
+
+
+def played(source: PackSource, model: FaultModel) -> Played | None:
+    """Play the cycles of each cause that moves something; None where there is no machine.
 
     Parameters
     ----------
     source
         A pack that has passed :func:`tubside.pack.check.check_pack` without errors.
     model
-        Compiled from it. Without a machine there is nothing to contradict.
+        Compiled from it.
     """
     machine = model.machine
     if machine is None:
-        return
+        return None
     draws = base_draws(machine, CYCLES)
     (sound,) = _stops(model, machine, draws, [()])
-    yield from _unsound(source, model, sound)
-    moving = [number for number, cause in enumerate(source.pack.causes.values()) if cause.moves]
+    causes: dict[str, Stops] = {}
     names = list(source.pack.causes)
+    moving = [at for at, name in enumerate(names) if source.pack.causes[name].moves]
     for group in (moving[at : at + GROUP] for at in range(0, len(moving), GROUP)):
         first = _stops(model, machine, _first(draws, FIRST_CYCLES), [(one,) for one in group])
         for number, faulty in zip(group, first, strict=True):
             name = names[number]
-            stops = Stops(sound[:FIRST_CYCLES], faulty)
-            if not _settled(source.pack.causes[name], model, stops):
-                stops = Stops(sound, *_stops(model, machine, draws, [(number,)]))
-            yield from _unmet(source, name, model, stops)
-            yield from _unsaid(source, name, model, stops)
+            causes[name] = Stops(sound[:FIRST_CYCLES], faulty)
+            if not _settled(source.pack.causes[name], model, causes[name]):
+                causes[name] = Stops(sound, *_stops(model, machine, draws, [(number,)]))
+    return Played(sound, causes)
+
+
+def contradictions(source: PackSource, model: FaultModel, cycles: Played) -> Iterator[Problem]:
+    """Yield the causes whose physics contradicts their table, at the line of each."""
+    yield from _unsound(source, model, cycles.sound)
+    for name, stops in cycles.causes.items():
+        yield from _unmet(source, name, model, stops)
+        yield from _unsaid(source, name, model, stops)
+
+
+def played_report(source: PackSource, model: FaultModel, cycles: Played) -> list[str]:
+    """Return in lines where reports and played stops differ most, for those who fit moves."""
+    rows = sorted(_gaps(source, model, cycles), reverse=True)[:MOST_SHOWN]
+    return [
+        "stops that the machine makes of a cause, reported -> played, largest gaps first",
+        *(f"  {stated:.3f} -> {share:.3f}  {words}" for _, stated, share, words in rows),
+    ]
+
+
+def _gaps(
+    source: PackSource, model: FaultModel, cycles: Played
+) -> Iterator[tuple[float, float, float, str]]:
+    for name, stops in cycles.causes.items():
+        for at, condition in enumerate(model.names.conditions):
+            if model.complaint.stopping[at]:
+                stated = source.pack.causes[name].reported_as.get(condition, 0.0)
+                share = stops.share(at)
+                yield abs(share - stated), stated, share, f"{name} stops with {condition}"
 
 
 def _stops(
