@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from concurrent.futures import Executor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Literal
 
@@ -13,6 +13,7 @@ import numpy as np
 
 from tubside.service.danger import customer_may
 from tubside.service.knowledge import Knowledge, knowledge_of_family
+from tubside.service.predictions import with_predictions
 from tubside.trial.drawing import Part, drawn
 from tubside.trial.job import Shop
 from tubside.trial.measuring import Mean
@@ -28,6 +29,8 @@ ODDS = 0.5
 """Sigma on the log odds of a disturbed world's other chances."""
 WRONG_BY = 2.0
 """Factor by which the weights of the causes are wrong, up or down."""
+MACHINE = 0.5
+"""How far a disturbed world's machines are moved, in their own spreads."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,17 +52,19 @@ def try_out(
     """Work simulated calls of one family in one world with every policy."""
     known = knowledge_of_family(plan.family, packs)
     world = world_of(known, plan.world, plan.seed)
-    return run(Trial(world, shop_of(known), plan.calls, plan.seed), executor, done)
+    trial = Trial(world, shop_of(known), plan.calls, plan.seed, with_predictions)
+    return run(trial, executor, done)
 
 
 def world_of(known: Knowledge, world: WorldName, seed: int) -> World:
     """The world of that name around a pack."""
+    model = replace(known.model, predicting=None)
     if world == "pack":
-        return as_the_pack_says(known.model)
+        return as_the_pack_says(model)
     if world == "weights":
-        return disturbed(known.model, Disturbance(weights=WRONG_BY), seed, "weights wrong by two")
-    by = Disturbance(weights=WRONG_BY, tables=TABLES, odds=ODDS)
-    return disturbed(known.model, by, seed, "everything disturbed")
+        return disturbed(model, Disturbance(weights=WRONG_BY), seed, "weights wrong by two")
+    by = Disturbance(weights=WRONG_BY, tables=TABLES, odds=ODDS, machine=MACHINE)
+    return disturbed(model, by, seed, "everything disturbed")
 
 
 def shop_of(known: Knowledge) -> Shop:
@@ -71,7 +76,8 @@ def shop_of(known: Knowledge) -> Shop:
         found = [] if danger is None else [danger]
         checks.append(customer_may([c.customer_step for c in pack.checks.values()], found))
         remedies.append(customer_may([r.customer_step for r in pack.remedies.values()], found))
-    return Shop(known.model, np.array(checks), np.array(remedies), SETS)
+    model = replace(known.model, predicting=None)
+    return Shop(model, np.array(checks), np.array(remedies), SETS)
 
 
 def as_data(family: str, result: Result) -> dict[str, Any]:

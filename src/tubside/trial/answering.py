@@ -2,29 +2,34 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from tubside.diagnosis.evidence import FAILS, WORKS, confusion
+from tubside.diagnosis.evidence import FAILS, WORKS, Measured, confusion
 from tubside.diagnosis.reruns import STRAY_FAILURE
 from tubside.diagnosis.situation import CANNOT_LOOK
 from tubside.diagnosis.states import seen_table
 from tubside.pack.fault_model import Bools, FaultModel
 from tubside.trial.call import Call
 from tubside.trial.chance import Chance
+from tubside.trial.meter import Machines, Now, measure
 
 NOTHING_LEARNED = -1
 
 
 @dataclass(frozen=True, slots=True)
 class Machine:
-    """The machine as it stands: the world it obeys, its call, what is still wrong."""
+    """The machine as it stands: the world it obeys, its call, what is still wrong.
+
+    ``machines`` is what its readings come from; without it there are none.
+    """
 
     world: FaultModel
     call: Call
     chance: Chance
     left: Bools  # (n,)
+    machines: Machines | None = None
     remedies_done: int = 0
 
     @property
@@ -72,6 +77,24 @@ def answer(machine: Machine, number: int, observer: int, before: Remembered | No
     return chance.pick(row, *key)
 
 
+def read(machine: Machine, number: int, observer: int) -> Measured | None:
+    """What an instrument shows, or None for "could not look"."""
+    check, chance = machine.world.checks[number], machine.chance
+    lost = chance.happens(CANNOT_LOOK[observer], "cannot look", number, observer)
+    if lost or machine.machines is None or not has_construction(machine, check.needs):
+        return None
+    assert check.reading is not None
+    present = np.flatnonzero(machine.left)
+    quiet = float(np.prod(1.0 - machine.world.shows[present]))
+    now = Now(
+        present=machine.left,
+        cleared=machine.call.causes & ~machine.left,
+        shows=chance.happens(1.0 - quiet, "shows", number, machine.remedies_done),
+        remedies_done=machine.remedies_done,
+    )
+    return measure(machine.machines, check.reading, (number, observer), now, chance)
+
+
 def _state(machine: Machine, finding: int) -> int:
     """The true state of a finding now: one number for the call, whatever is left."""
     row = seen_table(machine.world, finding, machine.left[None, :])[0]
@@ -92,7 +115,7 @@ def treat(machine: Machine, clears: np.ndarray, name: str, number: int) -> Outco
     for cause in np.flatnonzero(left & (clears > 0.0)):
         if machine.chance.happens(float(clears[cause]), "clears", name, number, int(cause)):
             left[cause] = False
-    after = Machine(machine.world, machine.call, machine.chance, left, machine.remedies_done + 1)
+    after = replace(machine, left=left, remedies_done=machine.remedies_done + 1)
     return Outcome(FAILS if _fails_again(after) else WORKS, after)
 
 

@@ -17,7 +17,7 @@ from tubside.diagnosis.situation import (
     scrap_cost,
 )
 from tubside.pack.fault_model import Bools, FaultModel
-from tubside.trial.answering import Machine, Remembered, answer, has_construction, treat
+from tubside.trial.answering import Machine, Remembered, answer, has_construction, read, treat
 from tubside.trial.call import Call
 
 WORKS = 1
@@ -111,6 +111,15 @@ def _look(job: Job, number: int) -> Job:
     check, situation = job.shop.model.checks[number], job.situation
     observer = situation.observer
     job = _paid(job, check_minutes(job.shop.model, check, situation))
+    looked = replace(
+        situation,
+        answered=situation.answered | {(number, observer)},
+        open_covers=_opened(situation, check.cover),
+    )
+    if check.reading is not None:
+        measured = read(job.machine, number, observer)
+        readings = job.evidence.readings if measured is None else (*job.evidence.readings, measured)
+        return replace(job, evidence=replace(job.evidence, readings=readings), situation=looked)
     place = (check.finding if check.finding >= 0 else -1 - check.axis, observer)
     remembered = dict(job.remembered)
     said = answer(job.machine, number, observer, remembered.get(place))
@@ -120,11 +129,7 @@ def _look(job: Job, number: int) -> Job:
     return replace(
         job,
         evidence=replace(job.evidence, answers=(*job.evidence.answers, told)),
-        situation=replace(
-            situation,
-            answered=situation.answered | {(number, observer)},
-            open_covers=_opened(situation, check.cover),
-        ),
+        situation=looked,
         remembered=tuple(remembered.items()),
     )
 

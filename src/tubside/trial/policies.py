@@ -12,12 +12,12 @@ from tubside.diagnosis.belief import Belief, believe
 from tubside.diagnosis.next_step import Step
 from tubside.diagnosis.situation import (
     applies,
-    may_check,
     may_remedy,
     remedy_cost,
     values_if_there,
 )
 from tubside.pack.fault_model import FaultModel, Floats
+from tubside.trial.confirming import confirmed, confirming_check
 from tubside.trial.job import Job
 
 DEAR_PART = 20.0
@@ -89,10 +89,10 @@ class ByList:
             return _refer(job, cause)
         price = float(model.part_price[list(model.remedies[remedy].parts)].sum())
         if self.checks and price > DEAR_PART:
-            told = _confirmed(job, cause)
+            told = confirmed(job, cause)
             if told is False:
                 return None
-            check = _confirming_check(job, cause) if told is None else None
+            check = confirming_check(job, cause) if told is None else None
             if check is not None:
                 return Step("check", check, 0.0, 0.0, 0.0)
         return Step("remedy", remedy, 0.0, 0.0, 0.0)
@@ -150,38 +150,3 @@ def _refer(job: Job, cause: int) -> Step | None:
         if mine and not tried:
             return Step("refer", number, stop.cost, 0.0, stop.cost)
     return None
-
-
-def _rows(model: FaultModel, check: int, cause: int) -> tuple[Floats, Floats] | None:
-    """P(outcome | cause) and P(outcome | healthy), if the check looks at what it alters."""
-    number = model.checks[check].finding
-    if number < 0:
-        return None
-    finding = model.findings[number]
-    at = np.flatnonzero(finding.touched == cause)
-    return (finding.rows[at[0]], finding.healthy) if len(at) else None
-
-
-def _confirming_check(job: Job, cause: int) -> int | None:
-    """The open check that tells the cause best from health (total variation)."""
-    model, best, chosen = job.shop.model, 0.3, None
-    for number, check in enumerate(model.checks):
-        rows = _rows(model, number, cause)
-        if rows is None or not may_check(job.situation, number, check):
-            continue
-        apart = float(np.abs(rows[0] - rows[1]).sum() / 2.0)
-        if apart > best:
-            best, chosen = apart, number
-    return chosen
-
-
-def _confirmed(job: Job, cause: int) -> bool | None:
-    """Whether the technician's checks so far speak for the cause; None if none looked at it."""
-    told: bool | None = None
-    for answer in job.evidence.answers:
-        rows = _rows(job.shop.model, answer.check, cause)
-        if rows is None or answer.observer == 0:
-            continue
-        if answer.outcome >= 0:
-            told = bool(rows[0][answer.outcome] > rows[1][answer.outcome])
-    return told

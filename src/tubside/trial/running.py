@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor, as_completed
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from tubside.pack.fault_model import FaultModel
 from tubside.trial.job import Shop
 from tubside.trial.measuring import Calibration, Row, calibration, rows
 from tubside.trial.policies import Advised, ByList, ChanceOverCost, JobPolicy
@@ -18,12 +19,17 @@ BASELINE = "list"
 
 @dataclass(frozen=True, slots=True)
 class Trial:
-    """What to try: a world, a shop that knows its pack, how many calls from which seed."""
+    """What to try: a world, a shop that knows its pack, how many calls from which seed.
+
+    ``prepared`` makes the shop's model ready to predict readings; each worker does it for
+    itself.
+    """
 
     world: World
     shop: Shop
     calls: int
     seed: int
+    prepared: Callable[[FaultModel], FaultModel] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,4 +100,7 @@ def _numbers(trial: Trial, first: int) -> Sequence[int]:
 
 
 def _chunk(trial: Trial, numbers: Sequence[int]) -> tuple[list[Worked], list[Stated]]:
-    return try_calls(trial.world, trial.shop, all_policies(), trial.seed, numbers)
+    shop = trial.shop
+    if trial.prepared is not None:
+        shop = replace(shop, model=trial.prepared(shop.model))
+    return try_calls(trial.world, shop, all_policies(), trial.seed, numbers)

@@ -13,6 +13,7 @@ from tubside.trial.call import draw_call, draw_set
 from tubside.trial.chance import Chance
 from tubside.trial.job import Job, Shop, do, open_job
 from tubside.trial.known_cause import Known, known_cause
+from tubside.trial.meter import stopped_for
 from tubside.trial.policies import GIVE_UP, JobPolicy, belief_of
 from tubside.trial.world import World
 
@@ -67,8 +68,11 @@ def take_call(world: World, shop: Shop, seed: int, number: int) -> Job:
     """Call ``number`` of this seed, the same for every policy."""
     chance = Chance(seed, number)
     one = draw_set(world.drawn, chance)
-    call = draw_call(world.model, one, chance)
-    machine = Machine(world.model, call, chance, one.members[0])
+    stopped = None
+    if world.by_physics and world.machines is not None:
+        stopped = stopped_for(world.machines, world.model, chance, one.members[0])
+    call = draw_call(world.model, one, chance, stopped)
+    machine = Machine(world.model, call, chance, one.members[0], world.machines)
     return open_job(shop, call, machine)
 
 

@@ -6,22 +6,32 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from tubside.machine.draws import base_draws
 from tubside.pack.complaint import fit_first
 from tubside.pack.fault_model import Complaint, FaultModel, Finding, Floats, Remedy
 from tubside.pack.prior import main_shares, solve_odds
 from tubside.trial.call import Drawn, drawable
+from tubside.trial.meter import Machines
 
+MACHINES = 1024
+"""Machines drawn for a world; a call has one of them."""
 LEAST_SHARE = 1e-3
 """What a disturbed table keeps for an outcome that the pack gives no chance."""
 
 
 @dataclass(frozen=True, slots=True)
 class World:
-    """What calls obey: the fault model of the world, and the sets they are drawn from."""
+    """What calls obey: the fault model of the world, the sets and machines they come from.
+
+    With ``by_physics`` a machine whose parameters a cause moves stops for what its
+    simulated controller notices; else, and where that is nothing, as the tables say.
+    """
 
     name: str
     model: FaultModel
     drawn: Drawn
+    machines: Machines | None = None
+    by_physics: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,17 +40,27 @@ class Disturbance:
 
     ``weights`` is the factor by which each cause's weight is wrong, up or down;
     ``tables`` the size of the Dirichlet draws around each row of a table (larger is
-    closer; 0 leaves the tables); ``odds`` the sigma on the log odds of other chances.
+    closer; 0 leaves the tables); ``odds`` the sigma on the log odds of other chances;
+    ``machine`` how far the middle of each parameter is moved, in its own spreads, and
+    the sigma on the logarithm of how far each cause moves it.
     """
 
     weights: float = 1.0
     tables: float = 0.0
     odds: float = 0.0
+    machine: float = 0.0
 
 
 def as_the_pack_says(model: FaultModel) -> World:
     """The world that the pack describes."""
-    return World("as the pack says", model, drawable(model))
+    return World("as the pack says", model, drawable(model), machines_of(model, 0))
+
+
+def machines_of(model: FaultModel, seed: int) -> Machines | None:
+    """Machines drawn from the model's family, where it describes one."""
+    if model.machine is None:
+        return None
+    return Machines(model.machine, base_draws(model.machine, MACHINES, seed))
 
 
 def disturbed(model: FaultModel, by: Disturbance, seed: int, name: str) -> World:
@@ -53,7 +73,9 @@ def disturbed(model: FaultModel, by: Disturbance, seed: int, name: str) -> World
         world = _other_tables(world, by.tables, rng)
     if by.odds:
         world = _other_chances(world, by.odds, rng)
-    return World(name, world, drawable(world))
+    if by.machine:
+        world = _other_machine(world, by.machine, rng)
+    return World(name, world, drawable(world), machines_of(world, seed), bool(by.machine))
 
 
 def _other_weights(model: FaultModel, factor: float, rng: np.random.Generator) -> FaultModel:
@@ -104,6 +126,21 @@ def _other_chances(model: FaultModel, sigma: float, rng: np.random.Generator) ->
 def _other_remedy(remedy: Remedy, sigma: float, rng: np.random.Generator) -> Remedy:
     moved = _moved(remedy.clears, sigma, rng)
     return replace(remedy, clears=np.where(remedy.clears > 0.0, moved, 0.0))
+
+
+def _other_machine(model: FaultModel, sigma: float, rng: np.random.Generator) -> FaultModel:
+    """A family whose machines, and whose causes' moves, are not quite those of the pack."""
+    family = model.machine
+    if family is None:
+        return model
+    shift = sigma * family.spread * rng.standard_normal(len(family.middle))
+    middle = np.where(family.logarithmic, family.middle * np.exp(shift), family.middle + shift)
+    moves = tuple(
+        replace(move, value=move.value * float(np.exp(sigma * rng.standard_normal())))
+        for move in family.moves
+    )
+    middle = np.clip(middle, family.low, family.high)
+    return replace(model, machine=replace(family, middle=middle, moves=moves))
 
 
 def _moved(chance: Floats, sigma: float, rng: np.random.Generator) -> Floats:
