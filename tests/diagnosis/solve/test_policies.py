@@ -20,6 +20,7 @@ from tubside.diagnosis.solve.policies.following import (
     follow,
     plan_of,
 )
+from tubside.diagnosis.solve.policies.planned import Planned
 from tubside.diagnosis.solve.policies.value import policy_value, sampled_value
 from tubside.diagnosis.solve.problem import Problem
 from tubside.diagnosis.solve.problem_file import parse_problem
@@ -378,3 +379,17 @@ def test_two_faults_come_as_often_as_said() -> None:
     none = np.prod(1 - p)
     one = none * (p / (1 - p)).sum()
     assert (1 - none - one) / (1 - none) == pytest.approx(1 / 12, abs=2e-5)  # six digits
+
+
+@pytest.mark.parametrize("least", [0.0, 0.05])
+def test_a_plan_is_followed_as_it_was_made(least: float) -> None:
+    """Tests that a plan costs what its policy costs, where it is cut with another beside it."""
+    problem = draw(KINDS["good-rough"], 5, 4, 8)
+    advised, pc = policy_of("advised", problem), policy_of("pc", problem)
+    plan = plan_of(problem, follow(problem, advised), least)
+    cost = policy_value(problem, Planned.of(problem, plan, pc)).cost
+    best = policy_value(problem, advised).cost
+    if least == 0:
+        assert cost == pytest.approx(best, rel=1e-12)
+    else:
+        assert best < cost < policy_value(problem, pc).cost
