@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from threading import Lock
+from threading import RLock
 from typing import Protocol
 
 import numpy as np
@@ -80,6 +80,11 @@ class Predicted:
         Number of machines, D.
     draws
         The machines, where they were drawn already.
+
+    Attributes
+    ----------
+    at_first
+        Called once before the first values are given: it may put in what was kept.
     """
 
     def __init__(
@@ -93,8 +98,9 @@ class Predicted:
         self.quantities = quantities
         self.count = count
         self._draws = draws
+        self.at_first: Callable[[], None] | None = None
         self.kept: dict[str, Kept] = {}
-        self._lock = Lock()
+        self._lock = RLock()
         self._parts: dict[str, Part] = {}
         self._usual: dict[str, Usual] = {}
 
@@ -112,7 +118,15 @@ class Predicted:
     def values(self, quantity: str, signatures: Sequence[Signature]) -> tuple[Floats, Floats]:
         """Values [SI] and how finely the draws resolve them [SI]: both (U, D)."""
         with self._lock:
+            if self.at_first is not None:
+                first, self.at_first = self.at_first, None
+                first()
             return self._values(quantity, signatures)
+
+    def put(self, draws: Draws, kept: Mapping[str, Kept]) -> None:
+        """Take in machines and values that were worked out before."""
+        self._draws = draws
+        self.kept.update(kept)
 
     def _values(self, quantity: str, signatures: Sequence[Signature]) -> tuple[Floats, Floats]:
         kept = self.kept.setdefault(quantity, Kept())

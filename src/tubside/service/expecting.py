@@ -12,7 +12,7 @@ from tubside.diagnosis.hypotheses import Rows, Sets
 from tubside.diagnosis.reading_bins import Shown, shown_numbers
 from tubside.pack.fault_model import Bools, Floats, Reading
 from tubside.service.knowledge import Knowledge
-from tubside.service.wording import figures
+from tubside.service.wording import between, figures
 
 SHOWN_CAUSES = 3
 LEAST_SHOWN = 0.01
@@ -21,7 +21,7 @@ POINTS = 72
 OUTER = (0.05, 0.5, 0.95)
 WIDE = 25.0
 """Numbers that differ by more than this factor are drawn over their logarithm."""
-NARROWEST = 0.6
+NARROWEST = 0.85
 """Width of the kernel under a curve, of what a normal curve would take."""
 
 
@@ -50,6 +50,8 @@ class Expectation:
     end: float
     logarithmic: bool
     curves: tuple[Curve, ...]
+    most: float = float("inf")
+    """Where measuring ends."""
 
     @property
     def good(self) -> str:
@@ -60,8 +62,11 @@ class Expectation:
         """A curve in words."""
         if curve.never > 0.5:
             return "no number at all, or never"
-        low, high = figures(curve.low), figures(curve.high)
-        told = f"{low} to {high}" if low != high else low
+        if curve.low > self.most:
+            return f"over {figures(self.most)} {self.unit}".strip()
+        told = between(curve.low, min(curve.high, self.most))
+        if curve.high > self.most:
+            told = f"{between(curve.low, curve.low)} to over {figures(self.most)}"
         text = f"{told} {self.unit}".strip()
         return f"{text}, or no number at all" if curve.never > 0.05 else text
 
@@ -126,7 +131,8 @@ def _drawn(reading: Reading, shown: Shown, titles: Sequence[str]) -> Expectation
     curves = [
         _curve(frame, title, n, w) for title, n, w in zip(titles, numbers, weights, strict=True)
     ]
-    return Expectation(reading.unit, start, end, logarithmic, tuple(curves))
+    most = (reading.most - reading.shift) / reading.slope
+    return Expectation(reading.unit, start, end, logarithmic, tuple(curves), most)
 
 
 def _curve(frame: Expectation, title: str, numbers: Floats, weights: Floats) -> Curve:

@@ -11,12 +11,21 @@ from tubside.errors import Problem, QuantityError
 from tubside.pack.compiling_reading import in_si, si_of
 from tubside.pack.fault_model import CUSTOMER, OBSERVERS
 from tubside.pack.reading_schema import Reading
-from tubside.quantities import Expected, Question, doubts, read_written
+from tubside.quantities import (
+    Expected,
+    Question,
+    Written,
+    doubts,
+    read_quantity,
+    read_written,
+)
 from tubside.service.job_file import FactLine, JobSource
 from tubside.service.knowledge import Knowledge
 from tubside.service.wording import figures
 
 _BEYOND = re.compile(r"(?i)\s*(over|more than|above|at least|>=?|under|less than|below|<=?)\s*(.+)")
+_IN = re.compile(r"(?i)\s*(.+?)\s+in\s+(.+?)\s*")
+FLOW = "m**3/s"
 _OVER = ("over", "more than", "above", "at least", ">", ">=")
 NO_READING = ("no reading", "none", "nothing", "never")
 
@@ -47,7 +56,8 @@ def told_number(known: Knowledge, check: str, text: str, *, sure: bool = False) 
         says, rest = (OVER if beyond[1].casefold() in _OVER else UNDER), beyond[2]
     si = si_of(reading)
     assumed = "" if si == "1" else reading.unit
-    written = read_written(rest, si, assumed=assumed)
+    written = _flow(rest) if si == FLOW and _IN.fullmatch(rest) else None
+    written = written or read_written(rest, si, assumed=assumed)
     if says == IS and not sure:
         question = doubts(written, expected(known, check))
         if question is not None:
@@ -55,6 +65,21 @@ def told_number(known: Knowledge, check: str, text: str, *, sure: bool = False) 
     word = {IS: "", OVER: "over ", UNDER: "under "}[says]
     said = f"{word}{figures(written.number)} {written.unit.shown}".strip()
     return Told(written.value, says, said)
+
+
+def _flow(text: str) -> Written:
+    """A flow told as a volume in a time: ten litres in 25 s are 24 L/min.
+
+    >>> figures(_flow("10 L in 25 s").number)
+    '24'
+    """
+    volume, time = _IN.fullmatch(text).groups()  # type: ignore[union-attr]  # the caller matched it
+    litres = read_quantity(volume, "m**3", assumed="L")
+    seconds = read_quantity(time, "s", assumed="s")
+    if seconds <= 0.0:
+        msg = f"'{text}' took no time; write how many seconds it took"
+        raise QuantityError(msg)
+    return read_written(f"{60e3 * litres / seconds:.6g} L/min", FLOW)
 
 
 def measured_fact(

@@ -9,7 +9,7 @@ from __future__ import annotations
 import os
 from contextlib import suppress
 from dataclasses import replace
-from functools import cache
+from functools import cache, partial
 from hashlib import sha256
 from importlib.resources import files
 from importlib.resources.abc import Traversable
@@ -43,12 +43,17 @@ def with_predictions(model: FaultModel, kept_in: Path | None = None) -> FaultMod
     names = quantities_read(model)
     if model.machine is None or not names:
         return model
-    place = (kept_in or default_place()) / f"{_key(model.machine, names)}.readings"
-    predicted = _read(place, model.machine)
-    if predicted is None:
-        predicted = predictions(model.machine, names)
-        _write(place, predicted)
+    predicted = Predicted(model.machine, QUANTITIES)
+    predicted.at_first = partial(_fill, predicted, names, kept_in)
     return replace(model, predicting=predicted)
+
+
+def _fill(predicted: Predicted, names: tuple[str, ...], kept_in: Path | None) -> None:
+    """Put in what was kept, or work it out and keep it."""
+    place = (kept_in or default_place()) / f"{_key(predicted.machine, names)}.readings"
+    if not _read(place, predicted):
+        work_out(predicted, names)
+        _write(place, predicted)
 
 
 def quantities_read(model: FaultModel) -> tuple[str, ...]:
@@ -57,13 +62,11 @@ def quantities_read(model: FaultModel) -> tuple[str, ...]:
     return tuple(sorted(named & set(QUANTITIES)))
 
 
-def predictions(machine: Machine, names: tuple[str, ...], count: int = DRAWS) -> Predicted:
+def work_out(predicted: Predicted, names: tuple[str, ...]) -> None:
     """Every quantity on sound machines, and with each cause alone that alters it."""
-    predicted = Predicted(machine, QUANTITIES, count)
     for name in names:
         alone: list[Signature] = [(1 << i,) for i in range(len(predicted.touching(name)))]
         predicted.values(name, [SOUND, *alone])
-    return predicted
 
 
 def _key(machine: Machine, names: tuple[str, ...]) -> str:
@@ -90,21 +93,23 @@ def _modules(folder: Traversable) -> list[Traversable]:
     return [file for file in folder.iterdir() if file.name.endswith(".py")]
 
 
-def _read(place: Path, machine: Machine) -> Predicted | None:
-    """What was kept, or None where there is nothing usable: it is then made again."""
+def _read(place: Path, predicted: Predicted) -> bool:
+    """Put in what was kept; False where there is nothing usable: it is then made again."""
+    machine = predicted.machine
     try:
         kept = msgspec.msgpack.decode(place.read_bytes(), type=_KeptPredictions)
         base = _array(kept.base, len(machine.parameters))
         draws = Draws(base, _array(kept.moves, len(machine.moves)))
-        predicted = Predicted(machine, QUANTITIES, DRAWS, draws)
+        whole = {}
         for name, one in kept.quantities.items():
-            into = predicted.kept.setdefault(name, Kept())
+            into = whole[name] = Kept()
             values = _array(one.values, len(one.signatures))
             for signature, row in zip(one.signatures, values, strict=True):
                 into.put(signature, row)
     except (OSError, msgspec.DecodeError, ValueError, KeyError):
-        return None
-    return predicted
+        return False
+    predicted.put(draws, whole)
+    return True
 
 
 def _write(place: Path, predicted: Predicted) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Literal
 
 QUITE_POSSIBLE, POSSIBLE, UNLIKELY = 0.20, 0.08, 0.01
@@ -122,6 +123,23 @@ def figures(number: float) -> str:
     if abs(number) >= 100.0:
         return f"{number:.0f}"
     return f"{number:.3g}"
+
+
+def between(low: float, high: float) -> str:
+    """Two ends of a range, no finer than its width asks for.
+
+    >>> between(222.61, 237.7), between(29.2, 1982.0), between(0.0563, 0.249), between(7, 7.5)
+    ('223 to 238', '29 to 2000', '0.056 to 0.25', '7.00 to 7.50')
+    """
+    texts = [_rounded(end, high - low) for end in (low, high)]
+    return texts[0] if texts[0] == texts[1] else " to ".join(texts)
+
+
+def _rounded(number: float, width: float) -> str:
+    sizes = [abs(number) / 10.0, width / 10.0]
+    least = min((size for size in sizes if size > 0.0), default=1.0)
+    places = -math.floor(math.log10(least))
+    return f"{round(number, places):.{max(places, 0)}f}"
 
 
 def surprise_word(tail: float) -> str:

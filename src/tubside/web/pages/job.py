@@ -16,6 +16,8 @@ from tubside.service.explain import ToldStep
 from tubside.service.telling import SHOWN_STEPS
 from tubside.service.views import JobView
 from tubside.web.pages.desk import Desk, Form, go
+from tubside.web.pages.measuring import Asked, after, before, is_reading, nothing_told
+from tubside.web.pages.measuring import keep as keep_number
 from tubside.web.pages.panel import told_panel
 from tubside.web.pages.rendering import UNHURT
 from tubside.web.pages.visit import visit_words
@@ -73,6 +75,8 @@ def show(desk: Desk, request: Request, _form: Form) -> Response:
         "closed_words": "" if view.closing is None else fact_words(view, view.closing),
         "nothing_learned": NOTHING_LEARNED,
         "caution_ids": caution_ids(view, step),
+        "expects": before(view, step.id, observer(step)) if step and step.reading else None,
+        "measured": after(view),
     }
     return desk.render(request, "job.html", values, 200)
 
@@ -144,6 +148,9 @@ def keep(desk: Desk, request: Request, form: Form) -> Response:
         msg = "this step is not advised any more; look at the job page again"
         raise FactError(msg)
     bodies = cautions_read(step.id, caution_ids(view, step), form)
+    if step.kind == "check" and is_reading(view, step.id) and not nothing_told(form):
+        asked = Asked(step.id, observer(step), bodies, f"/jobs/{view.id}")
+        return keep_number(desk, request, view, form, asked)
     bodies += _outcome(step, form)
     desk.keep(view.id, bodies, form.one("once"))
     return go(f"/jobs/{view.id}")
@@ -167,13 +174,17 @@ def cautions_read(step: str, cautions: Sequence[str], form: Form) -> list[record
 
 def _outcome(step: ToldStep, form: Form) -> list[records.Body]:
     outcome = form.one("outcome")
-    by: Observer = "technician" if step.who == "technician" else "customer"
     if step.kind == "check":
-        return [records.CheckDone(check=step.id, outcome=outcome, by=by)]
+        return [records.CheckDone(check=step.id, outcome=outcome, by=observer(step))]
     if step.kind == "remedy":
-        return [records.RemedyDone(remedy=step.id, outcome=outcome, by=by)]
+        return [records.RemedyDone(remedy=step.id, outcome=outcome, by=observer(step))]
     msg = f"{step.title} is no look and no remedy"
     raise FactError(msg)
+
+
+def observer(step: ToldStep) -> Observer:
+    """Whose eyes and hands."""
+    return "technician" if step.who == "technician" else "customer"
 
 
 def payer(desk: Desk, request: Request, form: Form) -> Response:

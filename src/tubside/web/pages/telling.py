@@ -14,6 +14,8 @@ from tubside.service.knowledge import Knowledge
 from tubside.service.views import JobView
 from tubside.web.pages.desk import Desk, Form, go
 from tubside.web.pages.job import cautions_read
+from tubside.web.pages.measuring import Asked, before, is_reading, nothing_told
+from tubside.web.pages.measuring import keep as keep_number
 from tubside.web.pages.words import outcome_words
 
 
@@ -49,8 +51,10 @@ def one(desk: Desk, request: Request, _form: Form) -> Response:
         if (name in pack.checks)
         else [("works", "the re-run passes"), ("still-fails", "it still fails")]
     )
+    by: Observer = "technician" if _on_site(view) else "customer"
     values = {
         "view": view,
+        "expects": before(view, name, by) if is_reading(view, name) else None,
         "name": name,
         "entry": entry,
         "cautions": [(c, pack.cautions[c]) for c in entry.cautions],
@@ -74,6 +78,9 @@ def keep(desk: Desk, request: Request, form: Form) -> Response:
         raise FactError(msg)
     by: Observer = "technician" if _on_site(view) else "customer"
     bodies = cautions_read(name, entry.cautions, form)
+    if is_reading(view, name) and not nothing_told(form):
+        asked = Asked(name, by, bodies, f"/jobs/{view.id}/steps/{name}")
+        return keep_number(desk, request, view, form, asked)
     if name in pack.checks:
         bodies.append(records.CheckDone(check=name, outcome=form.one("outcome"), by=by))
     else:

@@ -133,6 +133,11 @@ def _check(known: Knowledge, body: records.CheckDone) -> str:
     return f"{title}{colon} {outcome_words(known, body.check, body.outcome)}"
 
 
+def _reading(known: Knowledge, body: records.ReadingDone) -> str:
+    entry = known.pack.checks.get(body.check)
+    return f"{entry.title if entry is not None else body.check}: {body.said}"
+
+
 def _remedy(known: Knowledge, body: records.RemedyDone) -> str:
     entry = known.pack.remedies.get(body.remedy)
     words = {"works": "the re-run passed", "still-fails": "still fails"}
@@ -201,6 +206,7 @@ _PLAIN: dict[type[records.Body], Callable[..., str]] = {
 }
 _IN_PACK: dict[type[records.Body], Callable[..., str]] = {
     records.CheckDone: _check,
+    records.ReadingDone: _reading,
     records.RemedyDone: _remedy,
     records.ConditionAsked: _asked,
     records.Reported: _reported,
