@@ -12,6 +12,8 @@ from tubside.strict_yaml import Path, or_one_of
 DIGITS = 1e-5
 """How far chances that sum to one may be off, from being written with few digits."""
 
+MOST_CAUSES, MOST_OUTCOMES = 500, 50
+
 
 @dataclass(frozen=True, slots=True)
 class Wrong:
@@ -40,6 +42,9 @@ def _causes(record: ProblemRecord) -> Iterator[Wrong]:
     total = sum(record.causes.values())
     if not record.causes:
         yield Wrong(("causes",), "'causes' is empty", "write one cause at least")
+    elif len(record.causes) > MOST_CAUSES:
+        what = f"'causes' holds {len(record.causes)} causes"
+        yield Wrong(("causes",), what, f"write at most {MOST_CAUSES}; join the rarest into one")
     elif record.single_fault and abs(total - 1.0) > DIGITS:
         mend = 'make them sum to 1, or write "single_fault": false if they are independent'
         yield Wrong(("causes",), f"'causes' sum to {total:.9g}", mend)
@@ -90,8 +95,9 @@ def _unknown_causes(record: ProblemRecord, path: Path, named: object) -> Iterato
 def _check(record: ProblemRecord, name: str) -> Iterator[Wrong]:
     check, path = record.checks[name], ("checks", name)
     field = f"'checks.{name}.outcomes'"
-    if not check.outcomes:
-        yield Wrong((*path, "outcomes"), f"{field} is empty", "name them, worst first")
+    if not 1 <= len(check.outcomes) <= MOST_OUTCOMES:
+        what = f"{field} holds {len(check.outcomes)} outcomes"
+        yield Wrong((*path, "outcomes"), what, f"name 1 to {MOST_OUTCOMES} of them, worst first")
     for place, outcome in enumerate(check.outcomes):
         if outcome in check.outcomes[:place]:
             what = f"{field} holds '{outcome}' twice"
