@@ -109,6 +109,21 @@ def expectation(
     return _drawn(one.reading, shown, ["sound", *titles])
 
 
+def likely_number(
+    known: Knowledge, evidence: Evidence, check: str, cause: str, observer: int
+) -> str:
+    """The number in the middle of what a check shows with a cause alone, or with none ("")."""
+    found = expectation(known, evidence, [(cause, 1.0)], check, observer)
+    if found is None:
+        return "could not look"
+    curve = found.curves[-1]
+    if curve.never > 0.5:
+        return "no reading"
+    if curve.middle > found.most:
+        return f"over {found.most:.6g} {found.unit}".strip()
+    return f"{curve.middle:.4g} {found.unit}".strip()
+
+
 def _alone(count: int, causes: Sequence[int], times: int) -> Rows:
     """Rows of no cause, and of each cause alone all along."""
     members: Bools = np.zeros((len(causes) + 1, count), dtype=bool)

@@ -20,8 +20,10 @@ from tubside.errors import UnknownNameError
 from tubside.pack.schema import Observer
 from tubside.service.advise import SETS, Advice, advise
 from tubside.service.coding import NOTHING_LEARNED, outcomes_of
+from tubside.service.expecting import likely_number
 from tubside.service.job_file import FactLine, JobSource
 from tubside.service.knowledge import Knowledge
+from tubside.service.measuring import told_number
 from tubside.strict_yaml import or_one_of
 
 End = Literal[
@@ -135,7 +137,7 @@ def _do(table: _Table, advice: Advice, step: Step) -> tuple[str | None, End | No
         case "check":
             name = names.checks[step.index]
             outcome = _answer(table, advice, step.index)
-            _add(table, FactLine(check=name, outcome=outcome, by=by))
+            _add(table, _told(table, name, outcome, by))
             return outcome, None
         case "remedy":
             name = names.remedies[step.index]
@@ -160,6 +162,13 @@ def _add(table: _Table, line: FactLine) -> None:
     table.source = JobSource(job, table.source.document)
 
 
+def _told(table: _Table, check: str, answer: str, by: Observer) -> FactLine:
+    """A line of the job file: a reading has a value, any other check an outcome."""
+    if table.known.pack.checks[check].reading is None or answer in NOTHING_LEARNED:
+        return FactLine(check=check, outcome=answer, by=by)
+    return FactLine(check=check, value=answer, by=by, sure=True)
+
+
 def _answer(table: _Table, advice: Advice, index: int) -> str:
     """What a check says: as the truth lists it, else what is likeliest."""
     model = table.known.model
@@ -167,6 +176,10 @@ def _answer(table: _Table, advice: Advice, index: int) -> str:
     told = table.truth.answers.get(name)
     if told is not None and not table.mended:
         return told
+    if check.reading is not None:
+        cause = "" if table.mended else table.truth.cause
+        observer = advice.situation.observer
+        return likely_number(table.known, advice.evidence, name, cause, observer)
     if check.finding < 0:
         axis = model.prior.axes[check.axis]
         settled = [v for a, v in advice.evidence.settled if a == check.axis]
@@ -208,6 +221,9 @@ def _named(known: Knowledge, truth: Truth) -> Iterator[tuple[str, str, list[str]
     for check in truth.answers:
         yield "a check", check, list(pack.checks)
     for check, outcome in truth.answers.items():
-        yield f"an outcome of {check}", outcome, [*outcomes_of(known, check), *NOTHING_LEARNED]
+        if pack.checks[check].reading is None or outcome in NOTHING_LEARNED:
+            yield f"an outcome of {check}", outcome, [*outcomes_of(known, check), *NOTHING_LEARNED]
+        else:
+            told_number(known, check, outcome, sure=True)
     for remedy in truth.reruns:
         yield "a remedy", remedy, list(pack.remedies)
