@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from tubside.pack.loading import LoadedPack
 from tubside.pack.schema import DANGERS, CustomerStep, Pack
 from tubside.service.advise import advise
-from tubside.service.danger import SAY, customer_may, dangers, harmless
+from tubside.service.danger import SAY, customer_may, dangers, harmless, to_say
 from tubside.service.job_file import JobFile, parse_job
 from tubside.service.knowledge import Knowledge
 from tubside.service.telling import as_data
@@ -92,6 +92,23 @@ def test_dangers_stand_in_one_order(small_pack: Any) -> None:
     assert set(SAY) == set(DANGERS)
 
 
+def test_gas_stands_alone() -> None:
+    """Tests that beside gas no other danger is said: their words have something switched off."""
+    assert to_say(DANGERS) == ["gas"]
+    others = [danger for danger in DANGERS if danger != "gas"]
+    assert to_say(others[::-1]) == others
+    assert all("witch" in SAY[danger] or "breaker" in SAY[danger] for danger in others)
+
+
+def test_nothing_is_asked_after_gas() -> None:
+    """Tests that a question which any other danger allows is not asked after gas."""
+    question = CustomerStep(
+        plug="either", taps="as-is", touches="nothing", water="none", litres=0.0, after_danger=True
+    )
+    assert customer_may([question], ["shock"]).all()
+    assert not customer_may([question], ["gas", "shock"]).any()
+
+
 def ways_to_report(pack: Pack) -> list[dict[str, Any]]:
     """Return every way in which a job of this pack can report a danger."""
     ways: list[dict[str, Any]] = [{"danger": [danger]} for danger in DANGERS]
@@ -114,7 +131,8 @@ def fact_of(pack: Pack, draw: Any) -> dict[str, Any]:
     if kind == "condition":
         name = draw(st.sampled_from(sorted(pack.conditions)))
         return {"condition": name, "outcome": draw(st.sampled_from(["yes", "no", "not sure"]))}
-    name = draw(st.sampled_from(sorted(pack.checks)))
+    told = [name for name, check in pack.checks.items() if check.reading is None]
+    name = draw(st.sampled_from(sorted(told)))
     check = pack.checks[name]
     outcomes = (
         pack.findings[check.finding].outcomes

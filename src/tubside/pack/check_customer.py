@@ -64,7 +64,7 @@ def water(_step: Step, fields: CustomerStep) -> Iterator[Fault]:
         yield "customer_step.litres", "lets water out with the plug perhaps in", mend
     if fields.litres > 0.0 and fields.water == "none":
         yield "customer_step.water", "lets water out and says there is none", "say how warm it is"
-    if fields.touches in {"load", "strainer"} and fields.water not in WATER_KNOWN:
+    if fields.touches in {"load", "strainer", "tank"} and fields.water not in WATER_KNOWN:
         yield "customer_step.water", "reaches into water that may be hot", "write 'below-40'"
 
 
@@ -141,7 +141,7 @@ def _can_hurt(step: Step) -> bool:
     fields = step.customer_step
     if step.behind is not None or fields is None:
         return step.behind is not None or step.power == "live"
-    return fields.touches in {"hose-nut", "strainer", "socket", "load"}
+    return fields.touches in {"hose-nut", "strainer", "lint-filter", "tank", "socket", "load"}
 
 
 def _faults(step: Step) -> Iterator[Fault]:

@@ -17,8 +17,9 @@ from tubside.pack.reading_schema import Reading
 from tubside.pack.record import Source
 
 Observer = Literal["customer", "technician"]
-Danger = Literal["shock", "burning", "smoke", "tripping", "water-at-plug"]
-DANGERS: tuple[Danger, ...] = ("shock", "burning", "smoke", "tripping", "water-at-plug")
+Danger = Literal["gas", "shock", "burning", "smoke", "tripping", "water-at-plug"]
+DANGERS: tuple[Danger, ...] = ("gas", "shock", "burning", "smoke", "tripping", "water-at-plug")
+Trade = Literal["plumber", "electrician", "gasfitter", "refrigeration"]
 
 
 class Record(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -94,7 +95,7 @@ class Cause(Record):
     title: str
     kind: Literal["user", "site", "component"]
     weight: float
-    cleared_by: list[Literal["customer", "technician", "plumber", "electrician", "gasfitter"]]
+    cleared_by: list[Observer | Trade]
     confirm_minutes: float
     reported_as: dict[str, float]
     shows: float
@@ -146,6 +147,8 @@ class CustomerStep(Record):
         "household",
         "hose-nut",
         "strainer",
+        "lint-filter",
+        "tank",
         "hose-outside",
         "socket",
     ]
@@ -224,7 +227,7 @@ class Stop(Record):
     kind: Literal["refer", "scrap", "return"]
     how: str
     source: Source
-    trade: Literal["plumber", "electrician", "gasfitter"] | None = None
+    trade: Trade | None = None
     cost: float | None = None
     up_to_years: float | None = None
 

@@ -15,6 +15,11 @@ from tubside.pack.schema import DANGERS, CustomerStep, Danger, Pack
 from tubside.service.job_file import JobFile
 
 SAY: dict[Danger, str] = {
+    "gas": (
+        "Switch nothing on or off, also not at the plug or the switchboard. No flame, no doorbell, "
+        "no telephone inside. Open doors on the way, get everybody out, and ring the gas emergency "
+        "service from outside. Go back in when they say so."
+    ),
     "shock": (
         "Do not touch the machine, its plug, the taps or anything wet. Keep others away. Switch "
         "the circuit off at the switchboard, and leave it off. See a doctor after any shock."
@@ -66,8 +71,19 @@ def _by_outcome(pack: Pack, check: str, outcome: str) -> set[Danger]:
     return set() if danger is None else {danger}
 
 
+def to_say(found: Sequence[Danger]) -> list[Danger]:
+    """The dangers whose words are said, in a fixed order.
+
+    Gas stands alone: the words for the others have something switched off, which may
+    make the spark.
+    """
+    return ["gas"] if "gas" in found else [danger for danger in DANGERS if danger in found]
+
+
 def customer_may(steps: Sequence[CustomerStep | None], found: Sequence[Danger]) -> Bools:
-    """Which steps may be asked of a customer, given the dangers reported."""
+    """Which steps may be asked of a customer, given the dangers reported; after gas, none."""
+    if "gas" in found:
+        return np.zeros(len(steps), dtype=bool)
     return np.array([s is not None and (not found or harmless(s)) for s in steps], dtype=bool)
 
 

@@ -65,7 +65,7 @@ class Indication(_Record, frozen=True, kw_only=True, tag_field="kind", tag="indi
 class DangerTold(_Record, frozen=True, kw_only=True, tag_field="kind", tag="danger"):
     """Answer to the safety questions; no kinds: asked, and there was none."""
 
-    kinds: Annotated[list[Danger], Meta(max_length=5)] = []
+    kinds: Annotated[list[Danger], Meta(max_length=6)] = []
 
 
 class Payer(_Record, frozen=True, kw_only=True, tag_field="kind", tag="payer"):

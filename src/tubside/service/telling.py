@@ -9,7 +9,7 @@ import numpy as np
 
 from tubside.diagnosis.why import Weighed
 from tubside.service.advise import Advice
-from tubside.service.danger import SAY
+from tubside.service.danger import SAY, to_say
 from tubside.service.explain import ToldReading, ToldStep, told_step
 from tubside.service.wording import surprise_word
 
@@ -26,8 +26,8 @@ class SafetyStep:
 
 
 def safety_steps(advice: Advice) -> list[SafetyStep]:
-    """One step for each danger reported, in a fixed order."""
-    return [SafetyStep(danger, SAY[danger]) for danger in advice.dangers]
+    """One step for each danger reported, in a fixed order; gas stands alone."""
+    return [SafetyStep(danger, SAY[danger]) for danger in to_say(advice.dangers)]
 
 
 def told_steps(advice: Advice, count: int = SHOWN_STEPS) -> list[ToldStep]:

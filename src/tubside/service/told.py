@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from tubside.diagnosis.why import Weighed
-from tubside.pack.schema import DANGERS, Danger
+from tubside.pack.schema import Danger
 from tubside.service.advise import Advice, CauseChance
-from tubside.service.danger import SAY
+from tubside.service.danger import SAY, to_say
 from tubside.service.explain import ToldStep
 from tubside.service.telling import SafetyStep, told_steps, top_causes
 
@@ -66,8 +66,8 @@ def tell(advice: Advice) -> ToldAdvice:
 
 
 def safety(dangers: tuple[Danger, ...]) -> tuple[SafetyStep, ...]:
-    """What is said first, one entry a danger, in a fixed order; needs no pack."""
-    return tuple(SafetyStep(danger, SAY[danger]) for danger in DANGERS if danger in dangers)
+    """What is said first, one entry a danger, in a fixed order, gas alone; needs no pack."""
+    return tuple(SafetyStep(danger, SAY[danger]) for danger in to_say(dangers))
 
 
 def _weighed(advice: Advice) -> list[ToldFact]:

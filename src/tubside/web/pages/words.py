@@ -13,6 +13,7 @@ from tubside.service.views import Entry, JobView
 from tubside.web.pages.visit import visit_words
 
 DANGER_WORDS = {
+    "gas": "A smell of gas",
     "shock": "A tingle or shock",
     "burning": "A burning smell",
     "smoke": "Smoke",
