@@ -7,7 +7,15 @@ import platform
 from importlib import import_module
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command line does
-PARTS = ("startup", "belief_update", "next_step", "accounts", "job_page", "policies", "simulated_cycles")
+PARTS = (
+    "startup",
+    "belief_update",
+    "next_step",
+    "accounts",
+    "job_page",
+    "policies",
+    "simulated_cycles",
+)
 
 
 def main() -> None:
