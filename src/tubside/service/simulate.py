@@ -163,10 +163,10 @@ def as_data(played: Simulation) -> dict[str, object]:
 
 
 def _shown(played: Simulation) -> list[str]:
-    """What the panel's maker would say of it, beside the picture."""
+    """What the panel shows, in short, for beside its picture."""
     panel, shown = played.known.panel, played.indication
     if panel is None or shown is None:
-        return ["the panel shows nothing of it"] if panel is not None else []
+        return ["the panel shows nothing"] if panel is not None else []
     return [f"the panel shows: {in_short(panel, panel.lights(shown))}"]
 
 
