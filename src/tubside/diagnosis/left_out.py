@@ -20,8 +20,8 @@ import numpy as np
 
 from tubside.diagnosis.evidence import Evidence, FirstComplaint, Look, looks
 from tubside.diagnosis.hypotheses import Rows, Sets, log_prior, prior_now
+from tubside.diagnosis.left_out_readings import Others, with_readings
 from tubside.diagnosis.likelihood import Heard, complaint_terms, look_log, ways_of_telling
-from tubside.diagnosis.reading_density import largest_chance
 from tubside.diagnosis.states import log_quiet, log_ratios
 from tubside.pack.complaint import off_chances
 from tubside.pack.fault_model import FaultModel, Finding, Floats
@@ -67,6 +67,18 @@ def left_out_bound(model: FaultModel, evidence: Evidence, sets: Sets, log_eviden
     rounding = 1e-13 * float(np.abs(plan.products.coefficient).sum()) * whole
     tight = max(float(np.exp(scale)) * float(everything) - float(seen.sum()), 0.0) + rounding
     left = min(loose, tight * plan.rest)
+    if evidence.readings:
+        others = Others(
+            lambda z: (
+                float(np.exp(scale))
+                * float(plan.products.coefficient @ (total_mass(prior, x * z[:, None]) - empty))
+            ),
+            kept.members,
+            seen,
+            plan.rest,
+            rounding,
+        )
+        left = with_readings(model, evidence, left, others)
     return left / (float(np.exp(log_evidence)) + left) if left > 0.0 else 0.0
 
 
@@ -83,7 +95,7 @@ class _Plan:
 
 def _plan(model: FaultModel, evidence: Evidence) -> _Plan:
     products = Products(np.ones(1), np.zeros((1, model.n_causes)))
-    complaint, largest, rest = None, 1.0, largest_chance(model, evidence.readings)
+    complaint, largest, rest = None, 1.0, 1.0
     if evidence.complaint is not None:
         complaint = _without_panel(model, evidence.complaint)
         products = said_products(model, complaint)

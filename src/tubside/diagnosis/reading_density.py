@@ -57,10 +57,10 @@ def reading_log(model: FaultModel, evidence: Evidence, rows: Rows) -> Floats:
     return total
 
 
-def group_log(model: FaultModel, group: Group, rows: Rows) -> Floats:
-    """log P(the readings of one group | row): (N,)."""
+def group_log(model: FaultModel, group: Group, rows: Rows, *, spoiled: bool = False) -> Floats:
+    """log P(the readings of one group | row): (N,); at most this if ``spoiled`` by anything."""
     signed = signatures(model, [(r.reading, r.measured.epoch) for r in group], rows)
-    weights = draw_weights(model, group, signed)
+    weights = draw_weights(model, group, signed, spoiled=spoiled)
     with np.errstate(divide="ignore"):
         return np.asarray(np.log(weights.mean(axis=1))[signed.index])
 
@@ -82,6 +82,23 @@ def added_log(
 
 def _total(weights: Floats, like: Floats) -> Floats:
     return np.asarray(np.broadcast_to(weights, like.shape).sum(axis=-1))
+
+
+def touching_any(model: FaultModel, readings: Sequence[Measured]) -> Ints:
+    """Causes that alter anything measured."""
+    found: set[int] = set()
+    for one in (read for group in groups(model, readings) for read in group):
+        assert model.predicting is not None
+        found |= set(model.predicting.touching(one.reading.quantity).tolist())
+    return np.array(sorted(found), dtype=np.int64)
+
+
+def largest_of_rows(model: FaultModel, readings: Sequence[Measured], rows: Rows) -> float:
+    """The most that P(everything measured) is over rows, spoiled by whatever else."""
+    total = np.zeros(len(rows.owner))
+    for group in groups(model, readings):
+        total += group_log(model, group, rows, spoiled=True)
+    return float(np.exp(total.max(initial=-np.inf)))
 
 
 def largest_chance(model: FaultModel, readings: Sequence[Measured]) -> float:
@@ -146,18 +163,27 @@ def _same(one: Measured, other: Measured) -> bool:
     return told == (other.check, other.value, other.says, other.epoch, other.instrument)
 
 
-def draw_weights(model: FaultModel, group: Group, signed: Signed) -> Floats:
+def draw_weights(
+    model: FaultModel, group: Group, signed: Signed, *, spoiled: bool = False
+) -> Floats:
     """P(the readings of the group | machine d, signature): (U, D)."""
-    return np.asarray(np.multiply.reduce(reading_chances(model, group, signed)))
+    each = reading_chances(model, group, signed, spoiled=spoiled)
+    return np.asarray(np.multiply.reduce(each))
 
 
-def reading_chances(model: FaultModel, group: Group, signed: Signed) -> list[Floats]:
-    """P(each reading | machine d, signature, the readings before it): one (U, D) each."""
+def reading_chances(
+    model: FaultModel, group: Group, signed: Signed, *, spoiled: bool = False
+) -> list[Floats]:
+    """P(each reading | machine d, signature, the readings before it): one (U, D) each.
+
+    If ``spoiled``, the most that it can be whatever chance there is of a wild number.
+    """
     values = [values_of(model, signed.of(r.reading, r.measured.epoch), r.reading) for r in group]
     result = []
     for one, value in zip(group, values, strict=True):
         before = None if one.before < 0 else (group[one.before], values[one.before])
-        result.append(_reading_chance(model, (one, value), before))
+        fresh = _fresh(one, value, spoiled=spoiled)
+        result.append(fresh if before is None else _repeated(model, (one, value), before, fresh))
     return result
 
 
@@ -198,22 +224,26 @@ def _shows(model: FaultModel, touching: Ints, keys: tuple[Signature, ...]) -> Fl
     return 1.0 - np.array(quiet)
 
 
-def _reading_chance(
-    model: FaultModel, now: tuple[Read, Values], before: tuple[Read, Values] | None
-) -> Floats:
-    """P(one reading | machine, signature, the reading before it): (U, D)."""
-    one, value = now
+def _fresh(one: Read, value: Values, *, spoiled: bool) -> Floats:
+    """P(one reading | machine, signature) with an error of its own: (U, D)."""
     result = chance(one.reading, value.usual, value.there, value.resolved, one.measured)
     if value.sound is not None:
         sound = chance(one.reading, value.usual, value.sound, value.sound_resolved, one.measured)
         shows = value.shows[:, None]
         result = shows * result + (1.0 - shows) * sound
+    wild = blunder(value.usual, one.measured)
+    if spoiled:
+        return np.asarray(np.maximum(result, wild))
     astray = value.astray[:, None]
-    result = (1.0 - astray) * result + astray * blunder(value.usual, one.measured)
-    if before is None:
-        return result
+    return np.asarray((1.0 - astray) * result + astray * wild)
+
+
+def _repeated(
+    model: FaultModel, now: tuple[Read, Values], before: tuple[Read, Values], fresh: Floats
+) -> Floats:
+    """The same after a reading whose error may come again: (U, D)."""
     echo = model.repeat_errs_same
-    return np.asarray(echo * _echoed(now, before) + (1.0 - echo) * result)
+    return np.asarray(echo * _echoed(now, before) + (1.0 - echo) * fresh)
 
 
 def _echoed(now: tuple[Read, Values], before: tuple[Read, Values]) -> Floats:
