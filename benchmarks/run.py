@@ -11,6 +11,7 @@ PARTS = (
     "startup",
     "belief_update",
     "next_step",
+    "readings",
     "accounts",
     "job_page",
     "policies",
