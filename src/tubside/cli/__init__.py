@@ -14,11 +14,13 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 COMMANDS = {
     "next": ("tubside.cli.next:next_command", "Tell what is wrong and the next best step."),
+    "solve": ("tubside.cli.solve:solve_command", "Find the best plan for a problem in a file."),
     "demo": ("tubside.cli.demo:demo_command", "Show whole jobs by example."),
     "serve": ("tubside.cli.serve:serve_command", "Serve the pages, here or to phones of the shop."),
     "user": ("tubside.cli.user:user_group", "Say who may log in, and end sessions."),
     "backup": ("tubside.cli.backups:backup_command", "Copy all data into one checked file."),
     "restore": ("tubside.cli.backups:restore_command", "Bring back the data of a backup."),
+    "practise": ("tubside.cli.practise:practise_command", "Find a hidden fault, and learn."),
     "trial": ("tubside.cli.trial:trial_command", "Judge every policy on simulated calls."),
     "simulate": ("tubside.cli.simulate:simulate_command", "Play a cycle with faults inside."),
     "pack": ("tubside.cli.pack:pack_group", "Check packs; print their schema for editors."),

@@ -12,6 +12,8 @@ from tubside.diagnosis.next_step import Step
 from tubside.diagnosis.situation import (
     Situation,
     check_minutes,
+    may_check,
+    may_remedy,
     minute_cost,
     remedy_minutes,
     scrap_cost,
@@ -75,6 +77,28 @@ def open_job(shop: Shop, call: Call, machine: Machine) -> Job:
         customer_remedies=shop.customer_remedies[reported],
     )
     return Job(shop, reported, evidence, situation, machine)
+
+
+def may_do(job: Job) -> list[Step]:
+    """Every step that can be done now: checks, remedies, the visit, ways to end the job."""
+    model, place = job.shop.model, job.situation
+    checks = [
+        Step("check", n, 0.0, check_minutes(model, check, place), 0.0)
+        for n, check in enumerate(model.checks)
+        if may_check(place, n, check)
+    ]
+    remedies = [
+        Step("remedy", n, 0.0, remedy_minutes(model, remedy, place), 0.0)
+        for n, remedy in enumerate(model.remedies)
+        if may_remedy(place, n, remedy)
+    ]
+    visit = [] if place.on_site else [Step("visit", 0, model.costs.visit, 0.0, 0.0)]
+    stops = [
+        Step(stop.kind, n, stop.cost, 0.0, 0.0)
+        for n, stop in enumerate(model.stops)
+        if stop.kind != "return"
+    ]
+    return [*checks, *remedies, *visit, *stops]
 
 
 def do(job: Job, step: Step) -> Job:
