@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from tubside.machine.draws import Values
-from tubside.machine.outlet import lowest_level, pumped_flow
-from tubside.machine.tub import Travel, cell_times, empty_level, sensed, travel
+from tubside.machine.outlet import drained_level, pumped_flow
+from tubside.machine.tub import Travel, cell_times, sensed, travel
 from tubside.pack.fault_model import Floats
 from tubside.physics.level import bell_pressure
 
@@ -47,8 +47,7 @@ def empty(values: Values, emptying: Emptying) -> Emptied:
     water does, and ends where its head only just reaches the hose's end. A valve that
     passes water refills meanwhile.
     """
-    bottom = np.maximum(lowest_level(values), empty_level(values))
-    bottom = np.minimum(bottom, emptying.start)
+    bottom = np.minimum(drained_level(values), emptying.start)
     share = np.linspace(0.0, 1.0, CELLS + 1)[:, None]
     levels = emptying.start + share * (bottom - emptying.start)
     out = pumped_flow(values, levels[:-1] + 0.5 * np.diff(levels, axis=0))
@@ -67,12 +66,13 @@ def empty(values: Values, emptying: Emptying) -> Emptied:
 
 def drain_time(values: Values, start: Floats, end: Floats | float) -> Floats:
     """Time [s] that the pump takes from one level to another [m]; infinite where never."""
-    bottom = np.minimum(np.maximum(lowest_level(values), end), start)
+    lowest = drained_level(values)
+    bottom = np.minimum(np.maximum(lowest, end), start)
     share = np.linspace(0.0, 1.0, CELLS + 1)[:, None]
     levels = start + share * (bottom - start)
     out = pumped_flow(values, levels[:-1] + 0.5 * np.diff(levels, axis=0))
     cells = cell_times(levels, values["tub_area"], out - values["valve_leak"])
-    reached = (lowest_level(values) < end) | (start <= end)
+    reached = (lowest < end) | (start <= end)
     return np.where(reached, np.sum(cells, axis=0), np.inf)
 
 

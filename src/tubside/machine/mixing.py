@@ -9,6 +9,7 @@ import numpy as np
 from tubside.machine.draws import Values
 from tubside.machine.inlet import HALF, Inlets, drawn
 from tubside.pack.fault_model import Floats
+from tubside.physics.filling import fill_time
 from tubside.physics.mixing import hot_share, mixed_temperature
 from tubside.physics.standard import ICE_POINT
 from tubside.physics.water import BOILING
@@ -39,17 +40,21 @@ def mix(values: Values, inlets: Inlets, volume: Floats, *, warm: bool) -> Mixed:
     A cold fill is cold alone, for as long as it takes.
     """
     if not warm:
-        seconds = _time(volume, inlets.cold_flow)
+        seconds = fill_time(volume, inlets.cold_flow)
         return Mixed(volume, np.zeros_like(volume), seconds, drawn(inlets.cold, volume))
     wanted = _hot_wanted(values, inlets, volume)
-    first = np.maximum(_time(wanted, inlets.hot_flow), _time(volume - wanted, inlets.cold_flow))
+    first = np.maximum(
+        fill_time(wanted, inlets.hot_flow), fill_time(volume - wanted, inlets.cold_flow)
+    )
     first = np.minimum(first, PATIENCE)
     hot = np.minimum(wanted, inlets.hot_flow * first)
     rest = volume - hot - np.minimum(volume - wanted, inlets.cold_flow * first)
     rest = np.where(rest > TINY, rest, 0.0)
     both = inlets.hot_flow + inlets.cold_flow
     hot = np.minimum(hot + rest * inlets.hot_flow / np.maximum(both, TINY), volume)
-    return Mixed(volume - hot, hot, first + _time(rest, both), _temperature(inlets, volume, hot))
+    return Mixed(
+        volume - hot, hot, first + fill_time(rest, both), _temperature(inlets, volume, hot)
+    )
 
 
 def _temperature(inlets: Inlets, volume: Floats, hot: Floats) -> Floats:
@@ -69,9 +74,3 @@ def _hot_wanted(values: Values, inlets: Inlets, volume: Floats) -> Floats:
     share = hot_share(asked, inlets.hot.temperature, inlets.cold.temperature)
     late = np.where(share > 0.0, np.minimum(inlets.hot.late, volume), 0.0)
     return np.where(values["hot_inlet"] > HALF, late + share * (volume - late), 0.0)
-
-
-def _time(volume: Floats, flow: Floats) -> Floats:
-    """Time for a volume [s]: none for none, infinite without flow."""
-    endless = np.where(volume > 0.0, np.inf, 0.0)
-    return np.divide(volume, flow, out=endless, where=(flow > 0.0) & (volume > 0.0))

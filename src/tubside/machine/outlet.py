@@ -7,7 +7,7 @@ import numpy as np
 from tubside.machine.draws import Values
 from tubside.machine.inlet import HALF
 from tubside.pack.fault_model import Floats
-from tubside.physics.drain import DrainPump, drain_flow
+from tubside.physics.drain import DrainPump, drain_flow, standing_level
 
 TRAP_DROP = 0.5
 """How far below the pump a hose that siphons ends, by way of the house's trap [m] (common
@@ -23,8 +23,7 @@ def pumped_flow(values: Values, level: Floats) -> Floats:
 
     The house's drain takes no more than its own flow: what is above it backs up.
     """
-    pump = DrainPump(values["pump_head"], values["pump_flow"], values["pump_strength"])
-    return _flow(values, pump, values["drain_lift"], level)
+    return _flow(values, _pump(values), values["drain_lift"], level)
 
 
 def unpumped_flow(values: Values, level: Floats) -> Floats:
@@ -43,9 +42,14 @@ def own_lift(values: Values) -> Floats:
     return np.where(siphons, np.minimum(values["drain_lift"], -TRAP_DROP), values["drain_lift"])
 
 
-def lowest_level(values: Values) -> Floats:
-    """Level over the air bell below which the pump lifts no more [m]; may be below the tub."""
-    return values["drain_lift"] - values["pump_strength"] * values["pump_head"]
+def drained_level(values: Values) -> Floats:
+    """Level over the air bell at which a drain ends [m]: no more lift, or no more water."""
+    sump = values["sump_volume"] / values["tub_area"]
+    return standing_level(_pump(values), values["drain_lift"] + sump) - sump
+
+
+def _pump(values: Values) -> DrainPump:
+    return DrainPump(values["pump_head"], values["pump_flow"], values["pump_strength"])
 
 
 def _flow(values: Values, pump: DrainPump, lift: Floats, level: Floats) -> Floats:

@@ -145,7 +145,7 @@ QUANTITIES: dict[str, Quantity] = {
     "drain_time": _of(
         "time of one drain",
         "s",
-        (*PUMP, "tub_area", "level_target", "valve_leak"),
+        (*PUMP, *TUB, "valve_leak"),
         measures.seconds_to_drain,
     ),
     "drain_flow": _of(

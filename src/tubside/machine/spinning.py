@@ -8,8 +8,7 @@ import numpy as np
 
 from tubside.machine import basket
 from tubside.machine.draws import Values
-from tubside.machine.outlet import lowest_level, pumped_flow
-from tubside.machine.tub import empty_level
+from tubside.machine.outlet import drained_level, pumped_flow
 from tubside.pack.fault_model import Floats
 from tubside.physics.suds import suds_left
 
@@ -118,6 +117,6 @@ def swings(values: Values, spun: Spun) -> Floats:
 def _water(values: Values, level: Floats, times: Floats) -> Floats:
     """Water left in the tub [m], (k, D): the pump takes it off at the flow of its start."""
     flow = pumped_flow(values, level) - values["valve_leak"]
-    lowest = np.minimum(np.maximum(lowest_level(values), empty_level(values)), level)
+    lowest = np.minimum(drained_level(values), level)
     fallen = level - np.maximum(flow, 0.0) / values["tub_area"] * times[:, None]
     return np.asarray(np.maximum(fallen, lowest))
