@@ -110,6 +110,7 @@ def measured_fact(
 def expected(known: Knowledge, check: str) -> Expected:
     """Where a number of this check can lie, and where it is likely, in SI."""
     reading, title = reading_of(known, check), known.pack.checks[check].title
+    title = title[:1].lower() + title[1:]
     possible = [in_si(reading, text) for text in reading.possible]
     low, high = possible or (float("-inf"), float("inf"))
     likely = [in_si(reading, text) for text in reading.likely] or [low, high]
