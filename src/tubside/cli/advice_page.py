@@ -34,7 +34,7 @@ from tubside.diagnosis.belief import finished
 from tubside.pack.fault_model import HEALTHY_IDS
 from tubside.service.advise import Advice, CauseChance
 from tubside.service.telling import safety_steps, told_steps, top_causes
-from tubside.service.wording import at_most, chance_word, decibans, percent, strength
+from tubside.service.wording import at_most, chance_word, decibans, percent, strength, surprise_word
 
 SHOWN_CAUSES = 6
 LEAST_SHOWN = 0.01
@@ -91,8 +91,9 @@ def on_the_line(marks: Marks, advice: Advice) -> Iterator[RenderableType]:
     table = Table.grid(Column(), Column(no_wrap=True), Column(justify="right"), padding=(0, 2))
     for weighed in advice.weighed:
         weight = float(weighed.weight_db[leading[1]])
+        odd = "" if weighed.tail is None else f"; surprising: {surprise_word(weighed.tail)}"
         table.add_row(
-            f"  {marks.words(capital(weighed.fact.label))}",
+            f"  {marks.words(capital(weighed.fact.label))}{odd}",
             f"{direction(marks, weight)} {strength(weight)}",
             decibans(weight),
         )

@@ -58,7 +58,8 @@ def _texts(values: object) -> list[object]:
 def _outcomes(known: Knowledge, check: str) -> dict[str, str]:
     entry = known.pack.checks[check]
     if entry.reading is not None:
-        value = {f"value: ... {entry.reading.unit}": "the number read, or over, under, no reading"}
+        unit = "" if entry.reading.unit == "1" else f" {entry.reading.unit}"
+        value = {f"value: ...{unit}": "the number read, or over, under, no reading"}
         return value | dict.fromkeys(NOTHING_LEARNED, "nothing learned")
     words = (
         known.pack.findings[entry.finding].outcomes
