@@ -14,7 +14,7 @@ from starlette.types import ASGIApp
 
 from tubside.service.library import Library
 from tubside.store.opening import Store
-from tubside.web.pages import call, home, job, panel, people, telling, visit
+from tubside.web.pages import call, home, job, panel, people, practise, telling, visit
 from tubside.web.pages.desk import Desk, Handler, route_of
 from tubside.web.pages.rendering import STATIC, render, static_file, static_path
 from tubside.web.security.guarding import Guarding, guard
@@ -33,6 +33,8 @@ PAGES: tuple[tuple[str, Handler, Handler | None], ...] = (
     ("/jobs/{job}/person", people.person, people.keep_person),
     ("/jobs/{job}/closing", people.closing, people.close),
     ("/jobs/{job}/photos/{ref}", people.photo, None),
+    ("/practise", practise.choose, None),
+    ("/practise/at", practise.at_machine, None),
 )
 FORMS: tuple[tuple[str, Handler], ...] = (
     ("/jobs/{job}/visit", visit.keep),

@@ -58,6 +58,7 @@ def environment() -> Environment:
         tub=tub_path,
         device=device_words,
         zip_cautions=zip_cautions,
+        zip=zip,
     )
     made.globals["chance_word"] = wording.chance_word
     made.globals.update(version=__version__, fresh_id=fresh_id, static=static_path, unhurt=UNHURT)
