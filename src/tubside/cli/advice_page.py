@@ -39,6 +39,8 @@ from tubside.service.wording import at_most, chance_word, decibans, percent, str
 SHOWN_CAUSES = 6
 LEAST_SHOWN = 0.01
 MATTERS = 0.05
+EXPECTED = "not at all"
+"""Readings that surprise nobody are not called surprising."""
 
 
 def print_advice(advice: Advice, console: Console | None = None) -> None:
@@ -91,7 +93,8 @@ def on_the_line(marks: Marks, advice: Advice) -> Iterator[RenderableType]:
     table = Table.grid(Column(), Column(no_wrap=True), Column(justify="right"), padding=(0, 2))
     for weighed in advice.weighed:
         weight = float(weighed.weight_db[leading[1]])
-        odd = "" if weighed.tail is None else f"; surprising: {surprise_word(weighed.tail)}"
+        word = EXPECTED if weighed.tail is None else surprise_word(weighed.tail)
+        odd = "" if word == EXPECTED else f"; surprising: {word}"
         table.add_row(
             f"  {marks.words(capital(weighed.fact.label))}{odd}",
             f"{direction(marks, weight)} {strength(weight)}",
