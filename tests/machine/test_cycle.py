@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from made_machines import machine_of, model_of, played, putting, sound
 from tubside.machine.cycle import Cycle
 from tubside.machine.draws import base_draws, values_with
+from tubside.machine.quantities import QUANTITIES
 
 FAMILIES = ("top_load", "front_load")
 
@@ -106,3 +107,23 @@ def test_a_leaking_valve_spills_over_the_rim() -> None:
     assert cycle.washed.spilled[0] > 0.05
     assert cycle.came == pytest.approx(cycle.gone + cycle.left, abs=1e-9)
     assert model_of("front_load").names.conditions[found.first[0]] == "overflow"
+
+
+@settings(deadline=None, max_examples=40)  # the first draw loads scipy
+@given(
+    family=st.sampled_from(FAMILIES),
+    seed=st.integers(0, 10_000),
+    leaning=st.sampled_from([1.0, 4.0, 20.0]),
+)
+def test_whatever_the_parameters_may_be_a_cycle_can_be_played(
+    family: str, seed: int, leaning: float
+) -> None:
+    """Tests machines from anywhere within the limits: no formula is left outside its range."""
+    machine = machine_of(family)
+    share = np.random.default_rng(seed).random((len(machine.parameters), 32)) ** leaning
+    drawn = machine.low[:, None] + (machine.high - machine.low)[:, None] * share
+    values = dict(zip(machine.parameters, drawn, strict=True))
+    cycle, _ = played(family, values)
+    assert cycle.came == pytest.approx(cycle.gone + cycle.left, abs=1e-9)
+    for name, quantity in QUANTITIES.items():
+        assert np.isfinite(quantity.formula(values)).all(), name

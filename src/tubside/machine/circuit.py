@@ -21,7 +21,7 @@ PUMP_INDUCTANCE = 1.0
 practice, no source)."""
 THERMISTOR_25, THERMISTOR_B = 11.9e3, 3620.0
 """Ohms at 25 C and B [K] of a washer's thermistor: worked out from one service sheet's table."""
-SHORT = 1e-3
+SHORT = 1e-2
 """Less than this is taken as a dead short [ohm]."""
 
 

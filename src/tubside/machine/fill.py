@@ -15,6 +15,8 @@ from tubside.pack.fault_model import Bools, Floats
 
 WAY_OUT = ("pump_head", "pump_flow", "drain_open", "drain_lift", "siphon", "standpipe_flow")
 """Parameters of what runs out with the pump at rest."""
+MOST = 0.9
+"""Of more water than this, running through, the share of hot is that of so much [m3]."""
 CELLS = 24
 """Cells of level from the start of a fill to the rim."""
 
@@ -72,7 +74,9 @@ def fill(values: Values, filling: Filling, ways: Inlets | None = None) -> Fill:
     content_at = _content(values, levels, np.cumsum(cells, axis=0))
     way = travel(levels, cells, np.minimum(content_at, filling.seconds))
     came = rate * way.times[-1]
-    split = mix(values, ways, came, warm=filling.warm)
+    part = np.minimum(came, MOST)
+    split = mix(values, ways, part, warm=filling.warm)
+    whole = came / np.maximum(part, 1e-12)
     moving = np.isfinite(cells)
     return Fill(
         way=way,
@@ -80,8 +84,8 @@ def fill(values: Values, filling: Filling, ways: Inlets | None = None) -> Fill:
         content=content_at <= filling.seconds,
         at_rim=way.level >= filling.rim - 1e-9,
         taken_up=np.sum(way.share * soaking * np.diff(levels, axis=0), axis=0),
-        cold=split.cold,
-        hot=split.hot,
+        cold=split.cold * whole,
+        hot=split.hot * whole,
         ran_out=np.sum(way.passed * np.where(moving, out, rate), axis=0),
         temperature=split.temperature,
     )

@@ -73,4 +73,5 @@ def _hot_wanted(values: Values, inlets: Inlets, volume: Floats) -> Floats:
     asked = np.clip(values["wash_target"] - values["thermistor_offset"], ICE_POINT, BOILING)
     share = hot_share(asked, inlets.hot.temperature, inlets.cold.temperature)
     late = np.where(share > 0.0, np.minimum(inlets.hot.late, volume), 0.0)
-    return np.where(values["hot_inlet"] > HALF, late + share * (volume - late), 0.0)
+    wanted = np.minimum(late + share * (volume - late), volume)
+    return np.where(values["hot_inlet"] > HALF, wanted, 0.0)

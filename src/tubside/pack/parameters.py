@@ -66,7 +66,7 @@ PARAMETERS: dict[str, Parameter] = {
     ),
     "level_offset": Parameter("m", "machine", "error of the level sensor", -1.0, 1.0),
     "bell_leak": Parameter("1/s", "machine", "air lost from the bell, share a second", 0.0, 1.0),
-    "tub_area": Parameter("m**2", "machine", "water surface of the tub", 0.01, 1.0),
+    "tub_area": Parameter("m**2", "machine", "water surface of the tub", 0.01, 0.6),
     "sump_volume": Parameter("m**3", "machine", "water below the air bell's mouth", 0.0, 0.05),
     "basket_bottom": Parameter(
         "m", "machine", "bottom of the basket over the air bell's mouth", -0.2, 0.5
@@ -104,7 +104,7 @@ PARAMETERS: dict[str, Parameter] = {
     "basket_inertia": Parameter(
         "kg*m**2", "machine", "moment of inertia of the empty basket", 0.01, 20.0
     ),
-    "spring_stiffness": Parameter("N/m", "machine", "all springs or rods together", 500.0, 1e7),
+    "spring_stiffness": Parameter("N/m", "machine", "all springs or rods together", 500.0, 1e6),
     "damping_ratio": Parameter("1", "machine", "damping of the suspension", 0.0, 2.0),
     "levelness": _fraction("site", "stands level on four feet (1) or rocks (0)"),
     # electrics
