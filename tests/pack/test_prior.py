@@ -152,3 +152,15 @@ def test_unknown_age_gives_the_weights_back(any_pack: LoadedPack) -> None:
     odds = [prior_now(model, Evidence(age_years=float(a)))[0].odds for a in range(len(mix))]
     assert (mix / mix.sum()) @ np.array(odds) == pytest.approx(model.prior.odds, rel=1e-12)
     assert np.ptp(np.array(odds), axis=0).max() > 0.0
+
+
+def test_many_causes_lead_to_one() -> None:
+    """Tests a star of leads with a tail against writing out all sets."""
+    n = 11
+    weights = np.random.default_rng(5).dirichlet(np.full(n, 2.0)) * 0.96
+    leads = (*((i, 0, 2.0 + i) for i in range(1, 8)), (8, 3, 6.0), (9, 10, 1.5), (1, 4, 3.0))
+    prior = solve_odds(weights, 0.1, Prior(np.ones(n), np.array([0.02, 0.02]), (), leads))
+    main, several, z = plain_main_shares(prior)
+    assert main == pytest.approx(weights, rel=1e-9)
+    assert several == pytest.approx(0.1, rel=1e-9)
+    assert float(total_mass(prior, prior.odds[:, None])[0]) == pytest.approx(z, rel=1e-13)

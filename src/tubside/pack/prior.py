@@ -182,20 +182,37 @@ def _axis_of(prior: Prior, part: tuple[int, ...]) -> int:
 def _parts_product(prior: Prior, group: Group, x: Floats) -> Floats:
     result = np.ones(x.shape[1])
     for part in group.parts:
-        if len(part) == 1:
-            result = result * (1.0 + x[part[0]])
-            continue
+        hubs = _hubs(prior, part)
+        others = [i for i in part if i not in hubs]
         total = np.zeros(x.shape[1])
-        for chosen in product((False, True), repeat=len(part)):
-            inside = [i for i, yes in zip(part, chosen, strict=True) if yes]
-            total += _pair_factor(prior, inside) * np.prod(x[inside], axis=0)
+        for chosen in product((False, True), repeat=len(hubs)):
+            inside = [i for i, yes in zip(hubs, chosen, strict=True) if yes]
+            held = _pair_factor(prior, inside, inside) * np.prod(x[inside], axis=0)
+            raised = np.array([[_pair_factor(prior, inside, [i])] for i in others])
+            total += held * np.prod(1.0 + x[others] * raised.reshape(-1, 1), axis=0)
         result = result * total
     return np.asarray(result)
 
 
-def _pair_factor(prior: Prior, inside: list[int]) -> float:
+def _hubs(prior: Prior, part: tuple[int, ...]) -> list[int]:
+    """Causes of a part without which no lead is left in it, found greedily.
+
+    Given which of them are there, the others are independent: 2^hubs terms stand for
+    the 2^part subsets, so many causes may lead to one.
+    """
+    left = [(i, j) for i, j, _ in prior.leads if i in part]
+    hubs: list[int] = []
+    while left:
+        ends = [end for lead in left for end in lead]
+        hubs.append(max(part, key=ends.count))
+        left = [lead for lead in left if hubs[-1] not in lead]
+    return hubs
+
+
+def _pair_factor(prior: Prior, some: list[int], others: list[int]) -> float:
+    """Product of the leads between two lists of causes, each lead once."""
     factor = 1.0
     for i, j, lead in prior.leads:
-        if i in inside and j in inside:
+        if (i in some and j in others) or (j in some and i in others):
             factor *= lead
     return factor
