@@ -13,6 +13,8 @@ from tubside.physics.hot_supply import HotSupply, drawn_temperature
 
 HALF = 0.5
 """A yes or no of the parameters counts as yes above this."""
+SHUT = 1e-6
+"""What is open by less is shut: its square would leave the numbers a computer has."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,10 +81,17 @@ def inlets(values: Values) -> Inlets:
     )
 
 
+def opened(share: Floats) -> Floats:
+    """How far something is open, none where that is next to nothing."""
+    return np.where(share > SHUT, share, 0.0)
+
+
 def hose_end_flow(line: Line) -> Floats:
     """Flow into a bucket from the hose, off the machine [m3/s]."""
     return physics.hose_end_flow(
-        line.pressure, physics.Openings(line.tap, line.hose), temperature=line.temperature
+        line.pressure,
+        physics.Openings(opened(line.tap), opened(line.hose)),
+        temperature=line.temperature,
     )
 
 
@@ -94,7 +103,7 @@ def drawn(line: Line, volume: Floats) -> Floats:
 
 def _through(line: Line, screen: Floats, valve: Floats, values: Values) -> Floats:
     """Flow through one open valve of the machine [m3/s]."""
-    openings = physics.Openings(line.tap, line.hose, screen, valve)
+    openings = physics.Openings(*map(opened, (line.tap, line.hose, screen, valve)))
     flow = values["regulator_flow"]
     return physics.inlet_flow(line.pressure, flow, openings, temperature=line.temperature)
 

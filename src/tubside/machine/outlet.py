@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from tubside.machine.draws import Values
-from tubside.machine.inlet import HALF
+from tubside.machine.inlet import HALF, opened
 from tubside.pack.fault_model import Floats
 from tubside.physics.drain import DrainPump, drain_flow, standing_level
 
@@ -54,4 +54,5 @@ def _pump(values: Values) -> DrainPump:
 
 def _flow(values: Values, pump: DrainPump, lift: Floats, level: Floats) -> Floats:
     over_water = np.clip(lift - level, LOWEST, STEEPEST)
-    return np.minimum(drain_flow(pump, over_water, values["drain_open"]), values["standpipe_flow"])
+    flow = drain_flow(pump, over_water, opened(values["drain_open"]))
+    return np.minimum(flow, values["standpipe_flow"])
