@@ -1,6 +1,6 @@
 """Draw the terminal pictures and print the outputs in the pages (``make pictures``).
 
-Run it after a change of what ``tubside next`` prints, or of the packs.
+Run it after a change of what ``tubside next`` or ``solve`` prints, or of the packs.
 
 The same packs and job file always give the same picture. No font is fetched from
 anywhere: what rich writes for that is taken out.
@@ -17,15 +17,21 @@ from rich.console import Console
 from rich.terminal_theme import TerminalTheme
 
 from tubside.cli.advice_page import print_advice
+from tubside.cli.solve_page import print_answer
+from tubside.diagnosis.solve.problem_file import read_problem
 from tubside.service.advise import advise
 from tubside.service.job_file import read_job
 from tubside.service.knowledge import knowledge_of
+from tubside.service.solving import draw_plan, solve_problem
 
 HERE = Path(__file__).parent
+PROBLEMS = HERE / "examples" / "problems"
 PICTURES = {"next": "call"}
 """Picture -> job file in ``examples``."""
-PAGES = ("a-job-by-example",)
-OUTPUT = re.compile(r"(<!-- tubside next ([\w.-]+) -->)\n```text\n.*?\n```", re.DOTALL)
+PAGES = ("a-job-by-example", "solve")
+OUTPUT = re.compile(r"(<!-- tubside (next|solve) ([\w.-]+) -->)\n```text\n.*?```", re.DOTALL)
+PLAN = "drain.json"
+"""The problem whose plan is drawn."""
 WIDTH = 80
 INK, ENAMEL = (31, 42, 48), (251, 250, 246)
 # Only ink and ground are used: the page names its other colours itself.
@@ -63,12 +69,15 @@ def picture(job: Path) -> str:
     return svg
 
 
-def printed(job: Path) -> str:
-    """Return the page of advice on a job file as plain text."""
+def printed(command: str, name: str) -> str:
+    """Return the page that a command prints of a file in ``examples`` as plain text."""
     file = io.StringIO()
-    source = read_job(job)
     console = Console(file=file, width=WIDTH, color_system=None, highlight=False, _environ={})
-    print_advice(advise(source, knowledge_of(source.job)), console)
+    if command == "next":
+        source = read_job(HERE / "examples" / name)
+        print_advice(advise(source, knowledge_of(source.job)), console)
+    else:
+        print_answer(solve_problem(read_problem(PROBLEMS / name)), name, console)
     return "\n".join(line.rstrip() for line in file.getvalue().splitlines())
 
 
@@ -76,7 +85,7 @@ def filled(page: str) -> str:
     """Return a page with each output below its marker printed anew."""
 
     def anew(found: re.Match[str]) -> str:
-        return f"{found[1]}\n```text\n{printed(HERE / 'examples' / found[2])}\n```"
+        return f"{found[1]}\n```text\n{printed(found[2], found[3])}\n```"
 
     return OUTPUT.sub(anew, page)
 
@@ -87,6 +96,8 @@ def main(folder: Path = HERE / "pictures") -> None:
         path = folder / f"{name}.svg"
         path.write_text(picture(HERE / "examples" / f"{job}.yaml"), encoding="utf-8")
         print(path.name)
+    draw_plan(solve_problem(read_problem(PROBLEMS / PLAN)), folder / "plan.svg")
+    print("plan.svg")
     for name in PAGES:
         path = HERE / f"{name}.md"
         path.write_text(filled(path.read_text(encoding="utf-8")), encoding="utf-8")
