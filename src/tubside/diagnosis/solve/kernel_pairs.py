@@ -1,0 +1,48 @@
+"""Inner loops: a floor from telling which pair of causes it is (see ``two_causes``)."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from tubside.diagnosis.solve.given import Given
+from tubside.diagnosis.solve.problem import Floats
+
+
+def beyond_known(
+    given: Given, pair: tuple[int, int], one: float, two: float, floor: Floats
+) -> float:
+    """By how much two causes with these weights cost more than if they were known."""
+    total = one + two
+    if total <= 0.0:
+        return 0.0
+    values = given.pair[pair[0], pair[1]]
+    half = (len(values) - 1) // 2
+    p = one / total
+    if p <= 0.5:
+        at = min(int(half * np.sqrt(2.0 * p)), half - 1)
+    else:
+        at = max(2 * half - 1 - int(half * np.sqrt(2.0 * (1.0 - p))), half)
+    low, high = given.grid[at], given.grid[at + 1]
+    part = min(max((p - low) / (high - low), 0.0), 1.0)
+    value = total * ((1.0 - part) * values[at] + part * values[at + 1])
+    beyond = value - one * floor[pair[0]] - two * floor[pair[1]]
+    return max(0.0, float(beyond))
+
+
+def told_the_pair(given: Given, weights: Floats, floor: Floats) -> float:
+    """Most that pairs cost beyond known causes, split in pairs in two ways."""
+    order = np.argsort(-weights)
+    top, rest = order[0], weights.sum() - weights[order[0]]
+    star, match = 0.0, 0.0
+    if rest <= 0.0:
+        return 0.0
+    for i in range(1, len(order)):
+        h = order[i]
+        if weights[h] <= 0.0:
+            break
+        star += beyond_known(given, (top, h), weights[top] * weights[h] / rest, weights[h], floor)
+        if i % 2 == 1:
+            match += beyond_known(
+                given, (order[i - 1], h), weights[order[i - 1]], weights[h], floor
+            )
+    return max(star, match)
