@@ -34,7 +34,15 @@ from tubside.diagnosis.belief import finished
 from tubside.pack.fault_model import HEALTHY_IDS
 from tubside.service.advise import Advice, CauseChance
 from tubside.service.telling import safety_steps, told_steps, top_causes
-from tubside.service.wording import at_most, chance_word, decibans, percent, strength, surprise_word
+from tubside.service.wording import (
+    at_most,
+    chance_word,
+    decibans,
+    not_looked_at,
+    percent,
+    strength,
+    surprise_word,
+)
 
 SHOWN_CAUSES = 6
 LEAST_SHOWN = 0.01
@@ -185,6 +193,5 @@ def _over(advice: Advice) -> Iterator[RenderableType]:
 def _left_out(advice: Advice) -> Iterator[RenderableType]:
     yield Text("")
     pack, model = advice.known.pack, advice.known.model
-    bound = at_most(advice.belief.left_out)
-    yield Text(f"Sets of causes not looked at: at most {bound}.", style=QUIET)
+    yield Text(not_looked_at(advice.belief.left_out), style=QUIET)
     yield Text(f"By the numbers of pack {pack.family}, {model.digest[:12]}.", style=QUIET)

@@ -26,7 +26,7 @@ from tubside.service.advise import Advice
 from tubside.service.explain import ToldStep, told_step
 from tubside.service.play import Played, Turn
 from tubside.service.telling import top_causes
-from tubside.service.wording import at_most, decibans, dollars, minutes, percent, strength
+from tubside.service.wording import decibans, dollars, minutes, not_looked_at, percent, strength
 
 CALL_CAUSES, TURN_CAUSES = 5, 3
 INDENT = (0, 0, 0, 4)
@@ -153,9 +153,7 @@ def _end(marks: Marks, file: DemoFile, played: Played) -> Iterator[RenderableTyp
     )
     yield Padding(Flow(cost), INDENT)
     left_out = max(advice.belief.left_out for advice in (played.first, played.last))
-    yield Padding(
-        Flow(f"Sets of causes not looked at: at most {at_most(left_out)}.", QUIET), INDENT
-    )
+    yield Padding(Flow(not_looked_at(left_out), QUIET), INDENT)
 
 
 def _ended(played: Played) -> str:

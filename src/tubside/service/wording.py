@@ -13,6 +13,8 @@ STRONG_DB, SOME_DB, SLIGHT_DB = 9.5, 2.95, 0.45
 """What rounds to odds times ten (10 dB), times two (3 dB), and what nobody would notice
 (bounds by judgement, no source)."""
 MOST_DB = 40
+MOST_BOUND = 0.25
+"""A bound above this says too little to be told as a number (by judgement)."""
 SURPRISES = ((0.2, "not at all"), (0.05, "a little"), (0.01, "very"), (0.0, "measure again"))
 """How surprising, from what share of readings less expected on (by judgement, no source)."""
 
@@ -56,6 +58,19 @@ def at_most(bound: float) -> str:
     """
     tenths = max(-int(-1000 * bound // 1), 1)
     return f"{tenths / 10:.1f} %" if bound < 1 else "100 %"
+
+
+def not_looked_at(bound: float) -> str:
+    """What the sets of causes that were not looked at can weigh together.
+
+    >>> not_looked_at(0.0447)
+    'Sets of causes not looked at: at most 4.5 %.'
+    >>> not_looked_at(0.6)
+    'After these facts no useful bound is proven for sets of causes not looked at.'
+    """
+    if bound > MOST_BOUND:
+        return "After these facts no useful bound is proven for sets of causes not looked at."
+    return f"Sets of causes not looked at: at most {at_most(bound)}."
 
 
 def strength(weight_db: float) -> Strength:

@@ -53,7 +53,7 @@ def environment() -> Environment:
         minutes=wording.minutes,
         strength=wording.strength,
         decibans=wording.decibans,
-        at_most=wording.at_most,
+        not_looked_at=wording.not_looked_at,
         clock=clock_words,
         tub=tub_path,
         device=device_words,
