@@ -22,7 +22,8 @@ from tubside.cli.solve_page import print_answer
 from tubside.diagnosis.solve.problem_file import read_problem
 from tubside.service.advise import advise
 from tubside.service.job_file import read_job
-from tubside.service.knowledge import knowledge_of
+from tubside.service.knowledge import knowledge_of, knowledge_of_model
+from tubside.service.simulate import drawing, simulate
 from tubside.service.solving import draw_plan, solve_problem
 
 HERE = Path(__file__).parent
@@ -33,6 +34,8 @@ PAGES = ("a-job-by-example", "solve")
 OUTPUT = re.compile(r"(<!-- tubside (next|solve) ([\w.-]+) -->)\n```text\n.*?```", re.DOTALL)
 PLAN = "drain.json"
 """The problem whose plan is drawn."""
+CYCLE = ("aldermoor-tern", "suspension-worn")
+"""Model and cause of the drawn cycle."""
 WIDTH = 80
 INK, ENAMEL = (31, 42, 48), (251, 250, 246)
 # Only ink and ground are used: the page names its other colours itself.
@@ -92,6 +95,12 @@ def filled(page: str) -> str:
     return OUTPUT.sub(anew, page)
 
 
+def cycle() -> str:
+    """Return the drawing of one simulated cycle with a fault inside."""
+    model, cause = CYCLE
+    return drawing(simulate(knowledge_of_model(model), [cause]))
+
+
 def main(folder: Path = HERE / "pictures") -> None:
     """Write every picture into ``folder``, and the outputs into the pages."""
     for name, job in PICTURES.items():
@@ -100,6 +109,8 @@ def main(folder: Path = HERE / "pictures") -> None:
         print(path.name)
     draw_plan(solve_problem(read_problem(PROBLEMS / PLAN)), folder / "plan.svg")
     print("plan.svg")
+    (folder / "cycle.svg").write_text(cycle(), encoding="utf-8")
+    print("cycle.svg")
     for name in PAGES:
         path = HERE / f"{name}.md"
         path.write_text(filled(path.read_text(encoding="utf-8")), encoding="utf-8")

@@ -59,6 +59,12 @@ def test_every_picture_is_there(drawing: ModuleType) -> None:
         assert (ROOT / "docs" / "examples" / f"{job}.yaml").is_file()
 
 
+def test_the_drawn_cycle_is_that_of_today(drawing: ModuleType) -> None:
+    """Tests that the picture of a cycle is what ``tubside simulate`` draws now."""
+    kept = (ROOT / "docs" / "pictures" / "cycle.svg").read_text(encoding="utf-8")
+    assert kept == drawing.cycle()
+
+
 def test_the_page_shows_the_files_it_names() -> None:
     """Tests that the job written down on the page is the file that its outputs come from."""
     page = (ROOT / "docs" / "a-job-by-example.md").read_text(encoding="utf-8")
