@@ -9,7 +9,10 @@ from served import Served
 from walking import Walk, reading_of
 
 pytestmark = pytest.mark.browser
-BESIDE = ("trouble", "machine", "person", "steps", "steps/{step}", "closing", "no-such-page")
+BESIDE = (
+    *("trouble", "machine", "person", "steps", "steps/{step}", "steps/drain-time"),
+    *("steps/fill-time", "closing", "no-such-page"),
+)
 ALONE = ("/?closed=1", "/login", "/nothing-here")
 
 
