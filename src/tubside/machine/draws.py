@@ -47,8 +47,8 @@ def base_draws(machine: Machine, count: int, seed: int = 0) -> Draws:
     the sequence of the parameters as low in discrepancy as before. Owen, A. B. (1998),
     "Scrambling Sobol' and Niederreiter-Xing points", J. Complexity 14:466-489 (from memory).
     """
-    from scipy.special import ndtri  # noqa: PLC0415  # keeps start-up fast
-    from scipy.stats import qmc  # noqa: PLC0415
+    from scipy.special import ndtri  # type: ignore[import-untyped]  # noqa: PLC0415  # no stubs; slow
+    from scipy.stats import qmc  # type: ignore[import-untyped]  # noqa: PLC0415  # the same
 
     parameters, moves = len(machine.parameters), len(machine.moves)
     power = max(0, (count - 1).bit_length())
@@ -63,7 +63,7 @@ def middle_draw(machine: Machine) -> Draws:
 
     A move that is made in a share of the machines only is made in this one.
     """
-    from scipy.special import ndtri  # noqa: PLC0415  # keeps start-up fast
+    from scipy.special import ndtri  # type: ignore[import-untyped]  # noqa: PLC0415  # no stubs; slow
 
     nothing = np.zeros((len(machine.parameters), 1))
     shares = np.array([min(move.share, 1.0) for move in machine.moves]).reshape(-1, 1)
@@ -126,7 +126,7 @@ def _moved(move: Move, value: Floats, normal: Floats) -> Floats:
 
 def _in_share(share: float, normal: Floats) -> tuple[Bools, Floats]:
     """Which machines are moved at all, and a fresh standard normal draw for those."""
-    from scipy.special import ndtr, ndtri  # noqa: PLC0415  # keeps start-up fast
+    from scipy.special import ndtr, ndtri  # noqa: PLC0415  # slow to load
 
     inside = ndtr(normal) < share
     within = np.where(inside, ndtr(normal) / share, 0.5)
