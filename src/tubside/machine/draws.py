@@ -63,7 +63,7 @@ def middle_draw(machine: Machine) -> Draws:
 
     A move that is made in a share of the machines only is made in this one.
     """
-    from scipy.special import ndtri  # type: ignore[import-untyped]  # noqa: PLC0415  # no stubs; slow
+    from scipy.special import ndtri  # noqa: PLC0415  # slow to load
 
     nothing = np.zeros((len(machine.parameters), 1))
     shares = np.array([min(move.share, 1.0) for move in machine.moves]).reshape(-1, 1)
