@@ -8,4 +8,4 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parent))
 
 # Without pyagrum they cannot be imported, and they hold no examples to run.
-collect_ignore = ["independent.py", "one_node.py", "wildcatter.py"]
+collect_ignore = ["all_plans.py", "independent.py", "one_node.py", "wildcatter.py"]
