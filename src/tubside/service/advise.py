@@ -18,7 +18,7 @@ from tubside.errors import FactsDisagreeError, JobFileError, Problem
 from tubside.pack.fault_model import HEALTHY_IDS, OBSERVERS, TECHNICIAN, Bools
 from tubside.pack.schema import Danger
 from tubside.service.coding import coded_facts
-from tubside.service.danger import customer_may, dangers
+from tubside.service.danger import customer_may, dangers, left_after
 from tubside.service.job_file import FactLine, JobFile, JobSource
 from tubside.service.knowledge import Knowledge
 from tubside.strict_yaml import or_one_of
@@ -85,7 +85,7 @@ def advise(source: JobSource, known: Knowledge, size: int = SETS) -> Advice:
         situation=situation,
         dangers=tuple(found),
         causes=tuple(cause_chances(known, belief, now=not finished(evidence))),
-        steps=tuple(steps),
+        steps=tuple(left_after(steps, known.pack, found)),
         weighed=tuple(weigh(model, facts, grow(model, evidence, WEIGHED_SETS))),
         not_showing=_not_showing(known, belief),
     )

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from tubside.diagnosis.next_step import Step
 from tubside.pack.fault_model import Bools
 from tubside.pack.schema import DANGERS, CustomerStep, Danger, Pack
 from tubside.service.job_file import JobFile
@@ -85,6 +86,17 @@ def customer_may(steps: Sequence[CustomerStep | None], found: Sequence[Danger]) 
     if "gas" in found:
         return np.zeros(len(steps), dtype=bool)
     return np.array([s is not None and (not found or harmless(s)) for s in steps], dtype=bool)
+
+
+def left_after(steps: Sequence[Step], pack: Pack, found: Sequence[Danger]) -> list[Step]:
+    """The steps that the dangers leave: after gas the gas fitter alone, if the pack has one.
+
+    This stands above the ranking by cost: nobody is sent to a smell of gas who may not
+    mend it.
+    """
+    stops = list(pack.stops.values())
+    fitter = [s for s in steps if s.kind == "refer" and stops[s.index].trade == "gasfitter"]
+    return fitter if "gas" in found and fitter else list(steps)
 
 
 def harmless(step: CustomerStep) -> bool:
