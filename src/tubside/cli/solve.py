@@ -30,7 +30,7 @@ def _finite(_ctx: click.Context, _parameter: click.Parameter, value: float) -> f
     type=click.FloatRange(0.0, 86_400.0, min_open=True),
     default=10.0,
     callback=_finite,
-    help="Longest time for the search; following a policy may take as long again. Default: 10.",
+    help="Longest time for the search; following a policy comes on top. Default: 10.",
 )
 @click.option(
     "--seed",

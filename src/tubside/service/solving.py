@@ -94,7 +94,8 @@ def solve_problem(
         ``exact`` searches the best plan; the others are followed and held against what
         the search proves.
     seconds : float
-        Time for the search [s]; following a policy may take as long again.
+        Time for the search [s]. A policy is followed for as long again; if that does not do,
+        1000 jobs are drawn, which may take half a minute more.
     seed : int
         For what is sampled; the same seed gives the same numbers.
     told : callable, optional
