@@ -1,26 +1,27 @@
 """What would change the advice: how far one weight, or one cost, would have to move.
 
-The two steps that look best are valued again, two steps ahead, with the odds of one
+The two steps that look best are valued again, one step ahead, with the odds of one
 cause after the other made larger and smaller, until the second becomes the better one.
+What looking two steps ahead adds to their difference is kept as it is now.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from tubside.diagnosis.ahead import AHEAD_ROWS, enough_rows, narrowed, two_step
 from tubside.diagnosis.belief import Belief, heaviest_rows
 from tubside.diagnosis.evidence import Evidence
-from tubside.diagnosis.next_step import Place, Step, place
+from tubside.diagnosis.next_step import Place, Step, one_step, place
 from tubside.diagnosis.situation import Situation
 from tubside.pack.fault_model import FaultModel
 
 LARGEST = 10.0
-CAUSES_MOVED = 6
-HALVINGS = 6
+CAUSES_MOVED = 4
+HALVINGS = 5
+ROWS = 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,17 +53,18 @@ def turning(
     if len(paying) < 2 or paying[0] is not steps[0]:
         return None
     first, second = paying[:2]
-    belief = enough_rows(belief)
-    heaviest = heaviest_rows(belief, AHEAD_ROWS)
-    where = place(model, evidence, belief, situation, heaviest)
-    pair = Pair(narrowed(where, belief, AHEAD_ROWS), heaviest, first, second)
+    heaviest = heaviest_rows(belief, ROWS)
+    where = place(model, evidence, heaviest, situation, heaviest)
+    pair = Pair(where, heaviest, first, second, 0.0)
+    now = first.expected_cost - second.expected_cost
+    pair = replace(pair, further=now - pair.ahead(None, 1.0))
     likely = np.argsort(-belief.at_call(), kind="stable")[:CAUSES_MOVED]
     nearest, cause, grows = LARGEST, None, True
     for index in likely.tolist():
         for up in (True, False):
             if pair.turned(index, nearest, up=up):
                 nearest, cause, grows = pair.factor(index, nearest, up=up), index, up
-    return Turning(second, nearest, cause, grows, max(-pair.ahead(None, 1.0), 0.0))
+    return Turning(second, nearest, cause, grows, max(-now, 0.0))
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +75,7 @@ class Pair:
     belief: Belief
     first: Step
     second: Step
+    further: float  # what a second step ahead adds to the difference [dollars]
 
     def ahead(self, cause: int | None, odds: float) -> float:
         """Cost with the first step less that with the second, one cause's odds changed."""
@@ -80,8 +83,9 @@ class Pair:
         if cause is not None:
             weight = np.where(self.belief.rows.sets.members[:, cause], weight * odds, weight)
         weight = weight / weight.sum()
-        one, other = (two_step(self.where, weight, step) for step in (self.first, self.second))
-        return one.expected_cost - other.expected_cost
+        costs = {(s.kind, s.index): s.expected_cost for s in one_step(self.where, weight)}
+        one, other = ((step.kind, step.index) for step in (self.first, self.second))
+        return costs[one] - costs[other] + self.further
 
     def turned(self, cause: int, factor: float, *, up: bool) -> bool:
         """Whether the second is the better step with one cause's odds moved so far."""
