@@ -68,8 +68,9 @@ def given_of(problem: Problem, tables: Tables) -> Given:
     clears = np.array([r.clears for r in problem.remedies]).reshape(-1, member.shape[1])
     table = known_costs(problem, int(member.sum(axis=1).max()))
     pair = np.zeros((0, 0, len(GRID)))
-    if problem.single_fault and problem.goal == "working":
-        pair = two_cause_costs(problem, all_open(table))
+    floors = all_open(table)
+    if problem.single_fault and problem.goal == "working" and np.isfinite(floors).all():
+        pair = two_cause_costs(problem, floors)
     return Given(
         said=said,
         outcomes=np.array([len(c.outcomes) for c in problem.checks], dtype=np.int64),

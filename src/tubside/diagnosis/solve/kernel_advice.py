@@ -6,7 +6,7 @@ import numpy as np
 
 from tubside.diagnosis.solve.given import Given
 from tubside.diagnosis.solve.graph import Graph
-from tubside.diagnosis.solve.kernel_floor import failed, known, price
+from tubside.diagnosis.solve.kernel_floor import failed, known, mean, price
 from tubside.diagnosis.solve.kernel_tries import tries
 from tubside.diagnosis.solve.problem import Floats
 
@@ -44,7 +44,7 @@ def estimate(given: Given, weights: Floats, used: int, opened: int, bit: float) 
     plain = total * tries(given, weights / total, used, opened)[0]
     if not np.isfinite(bit):
         return float(plain)
-    floor = (weights * known(given, weights, used, opened)).sum()
+    floor = mean(weights, known(given, weights, used, opened))
     return min(float(plain), float(floor + bit * doubt(weights)))
 
 

@@ -62,6 +62,15 @@ def separate(given: Given, weights: Floats, used: int) -> Floats:
     return cost
 
 
+def mean(weights: Floats, cost: Floats) -> float:
+    """Sum of cost times weight over what is possible; a cost may be infinite."""
+    total = 0.0
+    for s in range(len(weights)):
+        if weights[s] > 0.0:
+            total += weights[s] * cost[s]
+    return total
+
+
 def failed(given: Given, weights: Floats, remedy: int) -> Floats:
     """Belief, not normalised, when the re-run after a remedy fails: (m,)."""
     left = np.asarray(weights * given.stay[remedy])
@@ -82,7 +91,7 @@ def first_moves(given: Given, weights: Floats, used: int, opened: int, floor: Fl
     """Floor of each action when all is known after it: (C + R,); ``floor`` is of each set."""
     checks = len(given.outcomes)
     least = np.full(len(given.cost), np.inf)
-    all_known = (weights * floor).sum()
+    all_known = mean(weights, floor)
     for a in range(len(given.cost)):
         if (used >> a) & 1:
             continue
@@ -93,12 +102,12 @@ def first_moves(given: Given, weights: Floats, used: int, opened: int, floor: Fl
             if after == opened or given.identified:
                 least[a] = cost + (0.0 if given.identified else all_known)
             else:
-                least[a] = cost + (weights * known(given, weights, used, after)).sum()
+                least[a] = cost + mean(weights, known(given, weights, used, after))
             continue
         left = failed(given, weights, a - checks)
         if after == opened and (given.forgets[a - checks] or not given.once[a]):
-            least[a] = cost + (left * floor).sum()
+            least[a] = cost + mean(left, floor)
         else:
             then = used | (given.once[a] << a)
-            least[a] = cost + (left * known(given, left, then, after)).sum()
+            least[a] = cost + mean(left, known(given, left, then, after))
     return least

@@ -6,7 +6,7 @@ import numpy as np
 
 from tubside.diagnosis.solve.given import Given
 from tubside.diagnosis.solve.graph import LINKS, NODES, ROUNDS, STOP, TRIES, Graph
-from tubside.diagnosis.solve.kernel_floor import failed, first_moves, known, price, separate
+from tubside.diagnosis.solve.kernel_floor import failed, first_moves, known, mean, price, separate
 from tubside.diagnosis.solve.kernel_pairs import told_the_pair
 from tubside.diagnosis.solve.kernel_tries import tries
 from tubside.diagnosis.solve.problem import Floats
@@ -88,6 +88,28 @@ def digest(weights: Floats, used: int, opened: int) -> int:
     return value
 
 
+def bound(given: Given, graph: Graph, row: int) -> None:
+    """Give a new row its first floors and ceiling."""
+    weights, used, opened = graph.weights[row], graph.used[row], graph.opened[row]
+    if given.identified and given.single:
+        floor = separate(given, weights, used)
+    else:
+        floor = known(given, weights, used, opened)
+    graph.least[row] = first_moves(given, weights, used, opened, floor)
+    least = min(given.stop, graph.least[row].min()) if len(given.cost) else given.stop
+    all_known = mean(weights, floor)
+    if len(given.pair) and all_known < np.inf:
+        all_known += told_the_pair(given, weights, floor)
+    graph.low[row] = max(least, all_known)
+    cost, _, rounds = tries(given, weights, used, opened)
+    graph.high[row] = cost
+    graph.choice[row] = TRIES if cost < given.stop else STOP
+    if rounds:
+        graph.choice[row] = ROUNDS
+    graph.kids[row] = -1
+    graph.advised[row] = -1
+
+
 def node_of(given: Given, graph: Graph, weights: Floats, used: int, opened: int) -> int:
     """Row of a belief, made if it is new; ``weights`` need not sum to one."""
     weights = weights / weights.sum()
@@ -121,28 +143,6 @@ def settle(graph: Graph) -> None:
         while graph.slots[slot] >= 0:
             slot = (slot + 1) & mask
         graph.slots[slot] = row
-
-
-def bound(given: Given, graph: Graph, row: int) -> None:
-    """Give a new row its first floors and ceiling."""
-    weights, used, opened = graph.weights[row], graph.used[row], graph.opened[row]
-    if given.identified and given.single:
-        floor = separate(given, weights, used)
-    else:
-        floor = known(given, weights, used, opened)
-    graph.least[row] = first_moves(given, weights, used, opened, floor)
-    least = min(given.stop, graph.least[row].min()) if len(given.cost) else given.stop
-    all_known = (weights * floor).sum()
-    if len(given.pair):
-        all_known += told_the_pair(given, weights, floor)
-    graph.low[row] = max(least, all_known)
-    cost, _, rounds = tries(given, weights, used, opened)
-    graph.high[row] = cost
-    graph.choice[row] = TRIES if cost < given.stop else STOP
-    if rounds:
-        graph.choice[row] = ROUNDS
-    graph.kids[row] = -1
-    graph.advised[row] = -1
 
 
 def follow(given: Given, graph: Graph, row: int, action: int) -> None:
