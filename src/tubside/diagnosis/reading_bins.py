@@ -113,6 +113,7 @@ def _weights(model: FaultModel, earlier: Group, signed: Signed, shape: tuple[int
 def _with_error(reading: Reading, usual: Usual, value: Floats, observer: int) -> Floats:
     with np.errstate(invalid="ignore"):
         shown = value + error(reading, usual, value, observer) * _normal(value.shape[1])
+    shown = np.where(value >= 0.0, np.maximum(shown, 0.0), shown)  # no flow is below none
     return np.where(np.isposinf(value), np.inf, shown)
 
 

@@ -80,7 +80,7 @@ def _letter(number: int, curve: Curve) -> str:
     """The letter over the top of a curve, those further down the list a little lower."""
     top = int(np.argmax(curve.heights))
     x = min(max(_x(top / (len(curve.heights) - 1)), 10.0), WIDTH - 10.0)
-    y = GROUND - TALL - 7.0 + (0.0 if number == 0 else 16.0 * number)
+    y = GROUND - TALL - 7.0 + (0.0 if number == 0 else 19.0 * number)
     return (
         f'<circle class="cv-disc" cx="{x:.1f}" cy="{y - 4.5:.1f}" r="9"/>'
         f'<text class="cv-letter" x="{x:.1f}" y="{y:.1f}">{LETTERS[number]}</text>'
