@@ -10,6 +10,7 @@ from tubside.pack.reading import read_pack
 from tubside.pack.schema import Pack, Remedy
 
 PAGE = Path(__file__).parent / "calibration.md"
+FAMILIES = ("top_load", "front_load", "dryer")
 GROUPS = {
     "electronics": (
         "14.0 %, from memory",
@@ -41,12 +42,10 @@ objects that a customer does not clear.
 | --- | --- | --- |
 """
 MIDDLE = """
-No published shares were found for top-load machines.
+No published shares were found for top-load machines or dryers.
 
-## Both families: the phone and the second visit
+## All families: the phone and the second visit
 
-| figure | published | top_load | front_load |
-| --- | --- | --- | --- |
 """
 TAIL = """
 - *Cleared by the customer*: each cause's weight times the best chance that a customer
@@ -65,19 +64,23 @@ TAIL = """
 
 def page() -> str:
     """The whole page."""
-    top, front = (read_pack(pack_folder(name)).pack for name in ("top_load", "front_load"))
+    packs = {name: read_pack(pack_folder(name)).pack for name in FAMILIES}
     rows = [
-        f"| {group} | {published} | {share:.1f} % |" for group, published, share in _shares(front)
+        f"| {group} | {published} | {share:.1f} % |"
+        for group, published, share in _shares(packs["front_load"])
     ]
-    both = [
-        f"| {title} | {published} | {of(top):.1f} % | {of(front):.1f} % |"
+    table = [f"| figure | published | {' | '.join(FAMILIES)} |", "| --- " * (len(packs) + 2) + "|"]
+    table += [
+        f"| {title} | {published} | "
+        + " | ".join(f"{of(pack):.1f} %" for pack in packs.values())
+        + " |"
         for title, published, of in (
             ("cleared by the customer", "24-27 %, common practice", _by_phone),
             ("second visit for a part", "28 %", _second_visit),
             ("nothing wrong or cleared by itself", "4 %, common practice", _healthy),
         )
     ]
-    return HEAD + "\n".join(rows) + "\n" + MIDDLE + "\n".join(both) + "\n" + TAIL
+    return HEAD + "\n".join(rows) + "\n" + MIDDLE + "\n".join(table) + "\n" + TAIL
 
 
 def _shares(pack: Pack) -> Iterator[tuple[str, str, float]]:

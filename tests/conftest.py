@@ -58,14 +58,14 @@ def small_model(small_pack: PackSource) -> FaultModel:
     return compile_pack(small_pack.pack, "small")
 
 
-@pytest.fixture(scope="session", params=["top_load", "front_load"])
+@pytest.fixture(scope="session", params=["top_load", "front_load", "dryer"])
 def shipped(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> LoadedPack:
     """Return each shipped pack, compiled."""
     folder = Path(__file__).parents[1] / "packs" / str(request.param)
     return load_pack(folder, tmp_path_factory.mktemp("kept"))
 
 
-@pytest.fixture(scope="session", params=["small_pack", "top_load", "front_load"])
+@pytest.fixture(scope="session", params=["small_pack", "top_load", "front_load", "dryer"])
 def any_pack(
     request: pytest.FixtureRequest,
     small_pack_folder: Path,

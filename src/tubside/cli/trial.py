@@ -10,14 +10,13 @@ from typing import TYPE_CHECKING, TypedDict, Unpack, get_args
 
 import click
 
+from tubside.pack.home import families
 from tubside.service.trials import WORLDS, Plan, WorldName, as_data, picture, try_out
 
 if TYPE_CHECKING:
     from rich.progress import Progress, TaskID
 
     from tubside.trial.running import Result
-
-FAMILIES = ("top_load", "front_load")
 
 
 class Given(TypedDict):
@@ -34,7 +33,9 @@ class Given(TypedDict):
 
 
 @click.command("trial")
-@click.option("--family", "families", multiple=True, help="Family to try; both washers if none.")
+@click.option(
+    "--family", "families", multiple=True, help="Family to try; every one with a pack if none."
+)
 @click.option(
     "--world",
     "worlds",
@@ -56,7 +57,7 @@ def trial_command(**given: Unpack[Given]) -> None:
     """
     plans = [
         Plan(family, world, given["calls"], given["seed"])
-        for family in given["families"] or FAMILIES
+        for family in given["families"] or families(given["packs"])
         for world in given["worlds"] or WORLDS
     ]
     found = _all(plans, given)
