@@ -66,6 +66,18 @@ def policy_value(
     ------
     TooManyStatesError
         If there are more states than that and no ``rng``.
+
+    Examples
+    --------
+    Own numbers for the rule of Kadane & Simon 1977 (see the tests):
+
+    >>> from tubside.diagnosis.solve.policies import policy_of
+    >>> from tubside.diagnosis.solve.problem import Remedy
+    >>> ways = tuple(Remedy(str(i), c, np.eye(3)[i]) for i, c in enumerate([6.0, 3.0, 4.0]))
+    >>> prior = np.array([0.5, 0.3, 0.2])
+    >>> three = Problem("", "working", True, ("a", "b", "c"), prior, (), ways, (), ())
+    >>> round(policy_value(three, policy_of("pc", three)).cost, 12)
+    8.0
     """
     try:
         return value_of_followed(problem, follow(problem, policy, most_states))
