@@ -15,6 +15,8 @@ from tubside.pack.fault_model import Floats
 from tubside.physics.level import ROOM_WATER, air_left, bell_pressure
 from tubside.physics.standard import STANDARD_GRAVITY
 
+LEAST = 1e-9
+"""Less flow moves no level: a thousand seconds for a drop [m3/s]."""
 LONGEST = 1e6
 """What never comes is taken as this long for the air bell [s]."""
 
@@ -73,7 +75,7 @@ def cell_times(levels: Floats, area: Floats, net: Floats) -> Floats:
     """
     volume = np.abs(np.diff(levels, axis=0)) * area
     endless = np.where(volume > 0.0, np.inf, 0.0)
-    return np.divide(volume, net, out=endless, where=(net > 0.0) & (volume > 0.0))
+    return np.divide(volume, net, out=endless, where=(net > LEAST) & (volume > 0.0))
 
 
 def travel(levels: Floats, cells: Floats, seconds: Floats | float) -> Travel:
