@@ -7,6 +7,7 @@ in every step.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 from rich.console import Console, RenderableType
@@ -29,10 +30,12 @@ from tubside.cli.look import (
     strip,
     tub,
 )
+from tubside.cli.plan_page import plan_lines, plan_tree
 from tubside.cli.step_page import RUNNERS_UP, next_step, runners_up
 from tubside.diagnosis.belief import finished
 from tubside.pack.fault_model import HEALTHY_IDS
 from tubside.service.advise import Advice, CauseChance
+from tubside.service.planning import ToldPlan
 from tubside.service.telling import safety_steps, told_steps, top_causes
 from tubside.service.wording import (
     at_most,
@@ -51,15 +54,29 @@ EXPECTED = "not at all"
 """Readings that surprise nobody are not called surprising."""
 
 
-def print_advice(advice: Advice, console: Console | None = None) -> None:
-    """Print all that is said about a job; the terminal is asked what it can show."""
+def print_advice(
+    advice: Advice,
+    console: Console | None = None,
+    *,
+    plan: ToldPlan | None = None,
+    tree: bool = False,
+) -> None:
+    """Print all that is said about a job; the terminal is asked what it can show.
+
+    ``tree`` unfolds the plan, where there is one.
+    """
     console = page(console)
     marks = marks_of(console)
-    for part in _page(marks, advice, console.width):
+    for part in _page(marks, advice, console.width, plan):
         console.print(part)
+    if plan is not None and tree:
+        for part in plan_tree(marks, plan):
+            console.print(part)
 
 
-def _page(marks: Marks, advice: Advice, width: int) -> Iterator[RenderableType]:
+def _page(
+    marks: Marks, advice: Advice, width: int, plan: ToldPlan | None
+) -> Iterator[RenderableType]:
     yield from danger(marks, advice)
     yield from machine(marks, advice, width)
     yield Text("")
@@ -67,7 +84,7 @@ def _page(marks: Marks, advice: Advice, width: int) -> Iterator[RenderableType]:
     yield Text("")
     yield from belief(marks, advice)
     yield Text("")
-    yield from _steps(marks, advice)
+    yield from _steps(marks, advice, plan)
     yield from _left_out(advice)
 
 
@@ -170,16 +187,19 @@ def _two_or_more(advice: Advice) -> float:
     return float(advice.belief.probability[np.sum(state, axis=1) > 1].sum())
 
 
-def _steps(marks: Marks, advice: Advice) -> Iterator[RenderableType]:
+def _steps(marks: Marks, advice: Advice, plan: ToldPlan | None) -> Iterator[RenderableType]:
     told = told_steps(advice, RUNNERS_UP + 1)
     if not told:
         yield from _over(advice)
         return
-    yield next_step(marks, told[0], "Once it is safe" if advice.dangers else "Next step")
+    first = told[0] if plan is None else replace(told[0], expected_cost=plan.expected)
+    yield next_step(marks, first, "Once it is safe" if advice.dangers else "Next step")
     paying = sum(step.pays for step in advice.steps[1 : RUNNERS_UP + 1])
     if paying:
         yield Text("")
         yield runners_up(marks, told[: 1 + paying])
+    if plan is not None:
+        yield from plan_lines(marks, plan)
 
 
 def _over(advice: Advice) -> Iterator[RenderableType]:

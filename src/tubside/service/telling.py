@@ -11,6 +11,7 @@ from tubside.diagnosis.why import Weighed
 from tubside.service.advise import Advice
 from tubside.service.danger import SAY, to_say
 from tubside.service.explain import ToldReading, ToldStep, told_step
+from tubside.service.planning import ToldPlan
 from tubside.service.wording import surprise_word
 
 SHOWN_STEPS = 12
@@ -35,7 +36,7 @@ def told_steps(advice: Advice, count: int = SHOWN_STEPS) -> list[ToldStep]:
     return [told_step(advice, step) for step in advice.steps[:count]]
 
 
-def as_data(advice: Advice) -> dict[str, object]:
+def as_data(advice: Advice, plan: ToldPlan | None = None) -> dict[str, object]:
     """Everything a program needs: causes, what was left out, steps, weights of facts."""
     return {
         "family": advice.known.pack.family,
@@ -48,6 +49,7 @@ def as_data(advice: Advice) -> dict[str, object]:
         "not_showing": advice.not_showing,
         "mended": advice.belief.mended(),
         "steps": [*(_safety(s) for s in safety_steps(advice)), *map(_step, told_steps(advice))],
+        "plan": plan,
         "facts": [_fact(advice, w) for w in advice.weighed],
     }
 

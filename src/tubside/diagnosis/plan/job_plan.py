@@ -142,7 +142,7 @@ def _runner_up(
     others = [step for step in steps[1:] if step.pays and step.kind not in {"scrap", "return"}]
     if not others:
         return None
-    other = walk_plan(problem, move_of(problem.staged, others[0]), effort, len(first.walks))
+    other = walk_plan(problem, move_of(problem.staged, others[0]), effort, len(first.walks), 16)
     count = min(len(other.walks), len(first.walks))
     more = other.beyond()[:count] - first.beyond()[:count]
     error = float(more.std(ddof=1) / np.sqrt(count)) if count > 1 else 0.0

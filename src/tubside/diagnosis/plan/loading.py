@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from tubside.diagnosis.plan.staged import Staged
 from tubside.diagnosis.plan.walking import Walked
 
-LEAST_WANTED = 0.01
+LEAST_WANTED = 0.03
+MOST_SHOWN = 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,4 +38,4 @@ def loaded_parts(staged: Staged, walked: Walked) -> tuple[Loaded, ...]:
         for part in fitted | ordered
     ]
     likely = [part for part in found if max(part.wanted, part.ordered) >= LEAST_WANTED]
-    return tuple(sorted(likely, key=lambda one: (-one.wanted, one.part)))
+    return tuple(sorted(likely, key=lambda one: (-one.wanted, one.part))[:MOST_SHOWN])

@@ -16,7 +16,7 @@ from tubside.diagnosis.plan.walk import Draws, Node, Walk, Walker
 from tubside.pack.fault_model import Floats
 
 HEAVY_ROWS = 200
-LEAST_WALKS = 12
+LEAST_WALKS = 32
 SIDE = 1.2816
 """Standard errors on each side of a mean that hold it eight times of ten."""
 
