@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import msgspec
@@ -118,6 +119,20 @@ def test_sets_that_are_left_out_leave_no_proof() -> None:
     assert "an estimate" in proven_words(answer)[0]
 
 
+def test_an_upper_bound_without_end_is_none() -> None:
+    """Tests that where sets are left out and steps repeat, the best plan's bound is no number."""
+    problem = draw(GOOD, 14, 1, 2, single_fault=False)
+    again = replace(problem.remedies[0], repeatable=True)
+    answer = solve_problem(replace(problem, remedies=(again, *problem.remedies[1:])), seconds=0.5)
+    assert answer.upper_bound is None
+    assert answer.gap is None
+    assert not answer.exact
+    assert "an estimate over the likeliest sets" in proven_words(answer)[0]
+    once = solve_problem(problem, seconds=0.5)
+    assert once.upper_bound is not None
+    assert once.upper_bound > once.expected_cost
+
+
 def test_nothing_to_do_is_told() -> None:
     """Tests a goal that is reached at the start."""
     done = parse_problem('{"goal": "identified", "causes": {"a": 1}}')
@@ -138,6 +153,10 @@ def test_the_words_between_bounds() -> None:
         "Costs 100 on average.",
         "Proven: no plan costs less than 95 on average, so none is more than 5.0 % cheaper.",
     ]
+    wider = replace(answer, upper_bound=101.0, gap=6 / 101)
+    assert proven_words(wider)[0] == (
+        "Costs 100 on average, at most 101 with the rarest sets of causes."
+    )
 
 
 def test_the_plan_is_drawn_into_a_file(example: Problem, tmp_path: Path) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -33,6 +34,7 @@ CHOICES: tuple[Choice, ...] = get_args(Choice)
 SECONDS = 10.0
 LEAST_DRAWN = 0.02
 """A sampled plan is told no further where it is reached with less chance than this."""
+TOLD_APART = 1e-3
 MEET = 1e-9
 """Bounds nearer than this share are one."""
 
@@ -50,8 +52,8 @@ class Answer:
     lower_bound : float
         No plan costs less; proven.
     upper_bound, gap : float, optional
-        What this plan costs at most, and (upper - lower) / upper; None where only samples
-        say what it costs.
+        What this plan costs at most, and (upper - lower) / upper; None where that rests on
+        samples, or on the likeliest sets of causes alone.
     exact : bool
         Whether it is proven that no plan is cheaper.
     plan : Plan, optional
@@ -110,13 +112,14 @@ def solve_problem(
 
 
 def _searched(problem: Problem, found: Solution, seconds: float) -> Answer:
+    bounded = math.isfinite(found.upper_bound)  # with sets left out, repeats may have no end
     return Answer(
         problem,
         "exact",
         found.expected_cost,
         found.lower_bound,
-        found.upper_bound,
-        found.gap,
+        found.upper_bound if bounded else None,
+        found.gap if bounded else None,
         found.exact,
         found.plan,
         seconds,
@@ -207,7 +210,7 @@ def proven_words(answer: Answer) -> list[str]:
         return [f"Costs {cost} on average.", "Proven: no plan is cheaper."]
     if answer.gap is not None:
         cheaper = f"none is more than {percent(answer.gap)} cheaper"
-        return [f"Costs {cost} on average.", f"{below}, so {cheaper}."]
+        return [f"Costs {cost} on average{_at_most(answer)}.", f"{below}, so {cheaper}."]
     if answer.half_width:
         spread = f"give or take {figure(answer.half_width)} (95 %)"
         return [
@@ -216,6 +219,14 @@ def proven_words(answer: Answer) -> list[str]:
         ]
     kept = "an estimate over the likeliest sets of causes"
     return [f"Costs about {cost} on average: {kept}.", f"{below}."]
+
+
+def _at_most(answer: Answer) -> str:
+    """What the sets of causes that were left out may add."""
+    upper = answer.upper_bound
+    if upper is None or upper <= answer.expected_cost * (1 + TOLD_APART):
+        return ""
+    return f", at most {figure(upper)} with the rarest sets of causes"
 
 
 def draw_plan(answer: Answer, path: Path) -> None:
