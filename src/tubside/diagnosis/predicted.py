@@ -14,8 +14,9 @@ from threading import RLock
 from typing import Protocol
 
 import numpy as np
+import numpy.typing as npt
 
-from tubside.machine.draws import Draws, Values, base_draws, values_with_sets
+from tubside.machine.draws import Draws, Values, base_draws, in_share, values_with_sets
 from tubside.pack.fault_model import Bools, Floats, Ints, Machine, Signature, Usual
 from tubside.pack.parameters import PARAMETERS
 
@@ -40,19 +41,38 @@ class Quantity(Protocol):
         """Values of the parameters -> the quantity [SI], for many machines at once."""
 
 
+Singles = npt.NDArray[np.float32]
+"""Values are kept in single precision, so that what is read back is what was worked out."""
+
+
 @dataclass(slots=True)
 class Kept:
     """Values of one quantity, one row for each signature asked so far."""
 
     row: dict[Signature, int] = field(default_factory=dict)
-    values: list[Floats] = field(default_factory=list)  # (D,) each
-    resolved: list[Floats] = field(default_factory=list)  # (D,) each
+    values: list[Singles] = field(default_factory=list)  # (D,) each
+    resolved: list[Singles] = field(default_factory=list)  # (D,) each
 
     def put(self, signature: Signature, values: Floats) -> None:
         """Keep one row."""
+        single = values.astype(np.float32)
+        fine = fineness(single.astype(float)).astype(np.float32)
+        self.put_both(signature, single, fine)
+
+    def put_both(self, signature: Signature, values: Singles, resolved: Singles) -> None:
+        """Keep one row of which both parts are known."""
         self.row[signature] = len(self.values)
         self.values.append(values)
-        self.resolved.append(fineness(values))
+        self.resolved.append(resolved)
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """Machines, with the share of each move settled: in which it happens, and how far."""
+
+    base: Floats  # (p, D)
+    normal: Floats  # (m, D) standard normal where the move happens
+    inside: Bools  # (m, D)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,9 +80,10 @@ class Part:
     """The machine as far as one quantity needs it, its causes counted from 0."""
 
     quantity: Quantity
-    machine: Machine
+    machine: Machine  # each of its moves stands for a cause of its own
     rows: Ints  # its parameters, in the whole machine
     moves: Ints  # its moves, in the whole machine
+    cause_of: Ints  # for each move, the place of its cause
     causes: Ints  # (m,)
     renewed: tuple[tuple[int, ...], ...]  # for each cause, its parameters that are parts
 
@@ -92,7 +113,7 @@ class Predicted:
         machine: Machine,
         quantities: Mapping[str, Quantity],
         count: int = DRAWS,
-        draws: Draws | None = None,
+        draws: Drawn | None = None,
     ) -> None:
         self.machine = machine
         self.quantities = quantities
@@ -123,7 +144,7 @@ class Predicted:
                 first()
             return self._values(quantity, signatures)
 
-    def put(self, draws: Draws, kept: Mapping[str, Kept]) -> None:
+    def put(self, draws: Drawn, kept: Mapping[str, Kept]) -> None:
         """Take in machines and values that were worked out before."""
         self._draws = draws
         self.kept.update(kept)
@@ -138,8 +159,8 @@ class Predicted:
         rows = [kept.row[one] for one in signatures]
         shape = (len(rows), self.count)
         return (
-            np.array([kept.values[row] for row in rows]).reshape(shape),
-            np.array([kept.resolved[row] for row in rows]).reshape(shape),
+            np.array([kept.values[row] for row in rows], dtype=float).reshape(shape),
+            np.array([kept.resolved[row] for row in rows], dtype=float).reshape(shape),
         )
 
     def usual(self, quantity: str) -> Usual:
@@ -149,10 +170,10 @@ class Predicted:
         return self._usual[quantity]
 
     @property
-    def draws(self) -> Draws:
+    def draws(self) -> Drawn:
         """The machines as built."""
         if self._draws is None:
-            self._draws = base_draws(self.machine, self.count)
+            self._draws = drawn(self.machine, self.count)
         return self._draws
 
     def other_parts(self, renewals: int) -> Floats:
@@ -171,12 +192,15 @@ class Predicted:
         part = self.part(quantity)
         there = np.array([_bits(s[0] if s else 0, len(part.causes)) for s in signatures])
         base = [self._base(part, signature) for signature in signatures]
-        normal = self.draws.moves[part.moves]
-        draws = Draws(np.concatenate(base, axis=1), np.tile(normal, len(signatures)))
-        present = np.repeat(there.reshape(len(signatures), -1).T, self.count, axis=1)
+        times = len(signatures)
+        normal = np.tile(self.draws.normal[part.moves], times)
+        moving = there.reshape(times, -1)[:, part.cause_of].T
+        present = np.repeat(moving, self.count, axis=1)
+        present &= np.tile(self.draws.inside[part.moves], times)
+        draws = Draws(np.concatenate(base, axis=1), normal)
         with np.errstate(all="ignore"):
             values = part.quantity.formula(values_with_sets(part.machine, draws, present))
-        whole = np.broadcast_to(np.asarray(values, dtype=float), (present.shape[1],))
+        whole = np.broadcast_to(np.asarray(values, dtype=float), (times * self.count,))
         return np.where(np.isneginf(whole), np.nan, whole).reshape(len(signatures), self.count)
 
     def _base(self, part: Part, signature: Signature) -> Floats:
@@ -202,10 +226,11 @@ def part_of(machine: Machine, quantity: Quantity) -> Part:
     moves = np.array([i for i, m in enumerate(machine.moves) if m.parameter in place], dtype=int)
     causes = np.unique(np.array([machine.moves[i].cause for i in moves], dtype=np.int64))
     order = {int(cause): i for i, cause in enumerate(causes)}
+    own = [machine.moves[i] for i in moves]
     few = tuple(
-        replace(m, cause=order[m.cause], parameter=place[m.parameter])
-        for m in (machine.moves[i] for i in moves)
+        replace(m, cause=i, parameter=place[m.parameter], share=1.0) for i, m in enumerate(own)
     )
+    cause_of = np.array([order[m.cause] for m in own], dtype=np.int64)
     cut = Machine(
         parameters=tuple(machine.parameters[i] for i in rows),
         middle=machine.middle[rows],
@@ -216,15 +241,27 @@ def part_of(machine: Machine, quantity: Quantity) -> Part:
         moves=few,
         controller=machine.controller,
     )
-    return Part(quantity, cut, rows, moves, causes, _renewed(cut, len(causes)))
+    return Part(quantity, cut, rows, moves, cause_of, causes, _renewed(cut, cause_of, len(causes)))
 
 
-def _renewed(machine: Machine, causes: int) -> tuple[tuple[int, ...], ...]:
-    of_machine = [PARAMETERS[name].place == "machine" for name in machine.parameters]
-    return tuple(
-        tuple({m.parameter for m in machine.moves if m.cause == cause and of_machine[m.parameter]})
-        for cause in range(causes)
-    )
+def _renewed(machine: Machine, cause_of: Ints, causes: int) -> tuple[tuple[int, ...], ...]:
+    """For each cause, the parameters of the machine itself that it moves."""
+    touched: list[set[int]] = [set() for _ in range(causes)]
+    for move, cause in zip(machine.moves, cause_of, strict=True):
+        if PARAMETERS[machine.parameters[move.parameter]].place == "machine":
+            touched[int(cause)].add(move.parameter)
+    return tuple(tuple(sorted(rows)) for rows in touched)
+
+
+def drawn(machine: Machine, count: int) -> Drawn:
+    """``count`` machines, and for each of their moves whether it happens."""
+    draws = base_draws(machine, count)
+    inside = np.ones(draws.moves.shape, dtype=bool)
+    normal = draws.moves.copy()
+    for row, move in enumerate(machine.moves):
+        if move.share < 1.0:
+            inside[row], normal[row] = in_share(move.share, draws.moves[row])
+    return Drawn(draws.base, normal, inside)
 
 
 def _usual(values: Floats) -> Usual:

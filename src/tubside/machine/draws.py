@@ -116,7 +116,7 @@ def _parameters(machine: Machine, normal: Floats) -> Floats:
 
 def _moved(move: Move, value: Floats, normal: Floats) -> Floats:
     if move.share < 1.0:
-        inside, normal = _in_share(move.share, normal)
+        inside, normal = in_share(move.share, normal)
         return np.where(inside, _moved(replace(move, share=1.0), value, normal), value)
     if move.how == TIMES:
         return value * move.value * np.exp(move.spread * normal)
@@ -124,7 +124,7 @@ def _moved(move: Move, value: Floats, normal: Floats) -> Floats:
     return value + amount if move.how == PLUS else amount
 
 
-def _in_share(share: float, normal: Floats) -> tuple[Bools, Floats]:
+def in_share(share: float, normal: Floats) -> tuple[Bools, Floats]:
     """Which machines are moved at all, and a fresh standard normal draw for those."""
     from scipy.special import ndtr, ndtri  # noqa: PLC0415  # slow to load
 

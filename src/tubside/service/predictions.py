@@ -13,28 +13,30 @@ from functools import cache, partial
 from hashlib import sha256
 from importlib.resources import files
 from importlib.resources.abc import Traversable
+from itertools import combinations
 from pathlib import Path
 
 import msgspec
 import numpy as np
 
-from tubside.diagnosis.predicted import DRAWS, SOUND, Kept, Predicted
-from tubside.machine.draws import Draws
+from tubside.diagnosis.predicted import DRAWS, SOUND, Drawn, Kept, Predicted
 from tubside.machine.quantities import QUANTITIES
 from tubside.pack.fault_model import FaultModel, Floats, Machine, Signature
 from tubside.pack.loading import default_place
 
-FORM = "2"
+FORM = "3"
 
 
 class _KeptQuantity(msgspec.Struct, frozen=True):
     signatures: list[tuple[int, ...]]
-    values: bytes  # (U, D)
+    values: bytes  # (U, D) single precision
+    resolved: bytes  # (U, D)
 
 
 class _KeptPredictions(msgspec.Struct, frozen=True):
     base: bytes  # (p, D)
-    moves: bytes  # (m, D)
+    normal: bytes  # (m, D)
+    inside: bytes  # (m, D)
     quantities: dict[str, _KeptQuantity]
 
 
@@ -63,10 +65,12 @@ def quantities_read(model: FaultModel) -> tuple[str, ...]:
 
 
 def work_out(predicted: Predicted, names: tuple[str, ...]) -> None:
-    """Every quantity on sound machines, and with each cause alone that alters it."""
+    """Every quantity on sound machines, and with one or two causes that alter it."""
     for name in names:
-        alone: list[Signature] = [(1 << i,) for i in range(len(predicted.touching(name)))]
-        predicted.values(name, [SOUND, *alone])
+        bits = [1 << i for i in range(len(predicted.touching(name)))]
+        signatures: list[Signature] = [SOUND, *((one,) for one in bits)]
+        signatures += [(one | other,) for one, other in combinations(bits, 2)]
+        predicted.values(name, signatures)
 
 
 def _key(machine: Machine, names: tuple[str, ...]) -> str:
@@ -99,16 +103,19 @@ def _read(place: Path, predicted: Predicted) -> bool:
     try:
         kept = msgspec.msgpack.decode(place.read_bytes(), type=_KeptPredictions)
         base = _array(kept.base, len(machine.parameters))
-        draws = Draws(base, _array(kept.moves, len(machine.moves)))
+        normal = _array(kept.normal, len(machine.moves))
+        inside = np.frombuffer(kept.inside, dtype=bool).reshape(normal.shape)
         whole = {}
         for name, one in kept.quantities.items():
             into = whole[name] = Kept()
-            values = _array(one.values, len(one.signatures))
-            for signature, row in zip(one.signatures, values, strict=True):
-                into.put(signature, row)
+            shape = (len(one.signatures), DRAWS)
+            both = (one.values, one.resolved)
+            values, fine = (np.frombuffer(x, dtype=np.float32).reshape(shape) for x in both)
+            for signature, row, near in zip(one.signatures, values, fine, strict=True):
+                into.put_both(signature, row, near)
     except (OSError, msgspec.DecodeError, ValueError, KeyError):
         return False
-    predicted.put(draws, whole)
+    predicted.put(Drawn(base, normal, inside), whole)
     return True
 
 
@@ -116,9 +123,12 @@ def _write(place: Path, predicted: Predicted) -> None:
     """Keep it if the folder can be written; written aside first, so never half."""
     kept = _KeptPredictions(
         predicted.draws.base.tobytes(),
-        predicted.draws.moves.tobytes(),
+        predicted.draws.normal.tobytes(),
+        predicted.draws.inside.tobytes(),
         {
-            name: _KeptQuantity(list(one.row), np.array(one.values).tobytes())
+            name: _KeptQuantity(
+                list(one.row), np.array(one.values).tobytes(), np.array(one.resolved).tobytes()
+            )
             for name, one in predicted.kept.items()
         },
     )
