@@ -8,6 +8,7 @@ import numpy as np
 
 from tubside.diagnosis.solve.known_cause import KnownCosts, all_open, known_costs
 from tubside.diagnosis.solve.problem import Check, Floats, Problem, Remedy
+from tubside.diagnosis.solve.sets import Members
 from tubside.diagnosis.solve.state import Numbers, Tables
 from tubside.diagnosis.solve.two_causes import GRID, two_cause_costs
 from tubside.errors import ProblemTableError
@@ -35,10 +36,13 @@ class Given(NamedTuple):
     chance: Floats
     member: Numbers  # (m, n)
     size: Numbers  # (m,)
+    begins: Numbers  # (m + 1,) where the causes of each set stand in ``within``
+    within: Numbers
+    alone: Numbers  # (n,) the set of one cause only, -1 where that cannot be
     telling: Numbers  # (C, n) whether the check says something of the cause
     forgets: Numbers  # (R,) whether the remedy, used up, makes no known cause dearer
     known: KnownCosts
-    pair: Floats  # (n, n, points), empty unless a single fault is to be mended
+    pair: Floats  # (n, n, points), of each two single causes; empty if the goal is to identify
     grid: Floats  # (points,)
     stop: float
     single: bool
@@ -69,7 +73,7 @@ def given_of(problem: Problem, tables: Tables) -> Given:
     table = known_costs(problem, int(member.sum(axis=1).max()))
     pair = np.zeros((0, 0, len(GRID)))
     floors = all_open(table)
-    if problem.single_fault and problem.goal == "working" and np.isfinite(floors).all():
+    if problem.goal == "working" and np.isfinite(floors).all():
         pair = two_cause_costs(problem, floors)
     return Given(
         said=said,
@@ -85,6 +89,9 @@ def given_of(problem: Problem, tables: Tables) -> Given:
         chance=np.concatenate([np.zeros(0), *(m.chance for m in moves)]),
         member=member.astype(np.int64),
         size=member.sum(axis=1).astype(np.int64),
+        begins=np.cumsum([0, *member.sum(axis=1)]).astype(np.int64),
+        within=np.nonzero(member)[1].astype(np.int64),
+        alone=_alone(member),
         telling=_telling(problem),
         forgets=((clears == 0) | (clears == 1)).all(axis=1).astype(np.int64),
         known=table,
@@ -94,6 +101,13 @@ def given_of(problem: Problem, tables: Tables) -> Given:
         single=problem.single_fault,
         identified=problem.goal == "identified",
     )
+
+
+def _alone(member: Members) -> Numbers:
+    row = np.full(member.shape[1], -1, dtype=np.int64)
+    sets = np.flatnonzero(member.sum(axis=1) == 1)
+    row[member[sets].argmax(axis=1)] = sets
+    return row
 
 
 def _telling(problem: Problem) -> Numbers:

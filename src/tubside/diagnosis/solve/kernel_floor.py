@@ -30,10 +30,10 @@ def known(given: Given, weights: Floats, used: int, opened: int) -> Floats:
             continue
         size = min(given.size[s], most) - 1
         largest, total = 0.0, 0.0
-        for h in range(causes):
-            if given.member[s, h]:
-                largest = max(largest, table.value[0, place[h]])
-                total += table.value[size, place[h]]
+        for j in range(given.begins[s], given.begins[s + 1]):
+            at = place[given.within[j]]
+            largest = max(largest, table.value[0, at])
+            total += table.value[size, at]
         cost[s] = max(largest, total)
     return cost
 

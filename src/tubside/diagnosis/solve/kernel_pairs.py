@@ -30,7 +30,17 @@ def beyond_known(
 
 
 def told_the_pair(given: Given, weights: Floats, floor: Floats) -> float:
-    """Most that pairs cost beyond known causes, split in pairs in two ways."""
+    """Most that pairs cost beyond known causes, split in pairs in two ways.
+
+    Only sets of one cause are paired; the others count as known.
+    """
+    if not given.single:
+        one, cost = np.zeros(len(given.alone)), np.zeros(len(given.alone))
+        for h in range(len(given.alone)):
+            if given.alone[h] >= 0:
+                one[h] = weights[given.alone[h]]
+                cost[h] = floor[given.alone[h]]
+        weights, floor = one, cost
     order = np.argsort(-weights)
     top, rest = order[0], weights.sum() - weights[order[0]]
     star, match = 0.0, 0.0
