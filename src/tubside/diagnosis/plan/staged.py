@@ -203,8 +203,8 @@ def _looks(model: FaultModel, options: Options, place: int) -> list[StagedLook]:
     for option in options.checks:
         check = model.checks[option.index]
         told = np.zeros((0, 0))
-        if option.finding >= 0:
-            shape = model.findings[option.finding]
+        if check.finding >= 0:
+            shape = model.findings[check.finding]
             told = confusion(len(shape.healthy), check.error[place], graded=shape.graded)
         result.append(
             StagedLook(
@@ -212,7 +212,7 @@ def _looks(model: FaultModel, options: Options, place: int) -> list[StagedLook]:
                 place,
                 option.minutes,
                 check.cover,
-                option.finding,
+                check.finding,  # none of a reading: its bins are its answers
                 1.0 - float(option.said[0, -1]),
                 told,
             )
