@@ -12,14 +12,15 @@ from tubside.diagnosis.solve.state import Numbers
 
 Values = TypeVar("Values", Floats, Numbers)
 
-NODES, LINKS, TRIALS = 0, 1, 2
+NODES, LINKS, TRIALS, ADVISED_EVERY = 0, 1, 2, 3
 STOP, TRIES, ROUNDS = -1, -2, -3
 """What a ceiling rests on when it is no action: stop, remedies in order, and then rounds."""
 
 
 class Graph(NamedTuple):
-    """One row for each belief; ``counts`` holds how many rows and links are in use.
+    """One row for each belief, and how many rows and links are in use.
 
+    ``counts`` holds these two, the trials made, and which of them take the advised step.
     ``kids[i, a]`` is where the outcomes of action a start in ``kid`` and ``share``, -1
     before they are looked at; a node -1 is an outcome that ends the job.
     """
@@ -39,12 +40,12 @@ class Graph(NamedTuple):
     slots: Numbers  # hash table
 
 
-def new_graph(given: Given, rows: int) -> Graph:
+def new_graph(given: Given, rows: int, every: int = 4) -> Graph:
     """Return an empty graph with room for so many beliefs."""
     actions, most = len(given.cost), given.said.shape[1]
     links = rows * max(2, most)
     return Graph(
-        counts=np.zeros(4, dtype=np.int64),
+        counts=np.array([0, 0, 0, every]),
         weights=np.zeros((rows, given.said.shape[2])),
         used=np.zeros(rows, dtype=np.int64),
         opened=np.zeros(rows, dtype=np.int64),

@@ -5,14 +5,13 @@ from __future__ import annotations
 import numpy as np
 
 from tubside.diagnosis.solve.given import Given
-from tubside.diagnosis.solve.graph import LINKS, NODES, TRIALS, Graph
+from tubside.diagnosis.solve.graph import ADVISED_EVERY, LINKS, NODES, TRIALS, Graph
 from tubside.diagnosis.solve.kernel_advice import advise
 from tubside.diagnosis.solve.kernel_node import backed_up, follow
 
 DEEPEST = 400
 CLOSE = 1e-10
 SPARE = 4000
-ADVISED_EVERY = 4
 
 
 def is_closed(graph: Graph, row: int) -> bool:
@@ -108,5 +107,5 @@ def search(given: Given, graph: Graph, trials: int) -> bool:
         if graph.counts[NODES] >= room or graph.counts[LINKS] >= len(graph.kid) - SPARE:
             return False
         graph.counts[TRIALS] += 1
-        trial(given, graph, graph.counts[TRIALS] % ADVISED_EVERY != 0)
+        trial(given, graph, graph.counts[TRIALS] % graph.counts[ADVISED_EVERY] != 0)
     return is_closed(graph, 0)
