@@ -193,6 +193,8 @@ def _branch(advice: Advice, staged: Staged, branch: Branch, after: str) -> ToldB
 
 
 def _where(branch: Branch) -> str:
+    if branch.move is not None and branch.move.kind in {"visit", "order", "stop"}:
+        return ""
     return "by telephone" if branch.place == 0 else "at the machine"
 
 

@@ -128,7 +128,7 @@ def _outcome(store: Store, found: _Known, now: datetime) -> tuple[Outcome, tuple
     """Advice where there is enough to advise on, taken from the store if it is there."""
     if found.source is None or found.known is None or not _enough(found):
         return Outcome(), found.problems
-    key = _key(found.source.job, str(found.computed_from))
+    key = told_key(found.source.job, str(found.computed_from))
     with store.reading() as opened:
         outcome = _unpacked(beside.told(opened, key))
     if outcome is not None:
@@ -149,7 +149,7 @@ def _enough(found: _Known) -> bool:
     return bool(job.reported or job.indication or found.dangers)
 
 
-def _key(job: JobFile, computed_from: str) -> str:
+def told_key(job: JobFile, computed_from: str) -> str:
     """Everything advice depends on: the program, the knowledge, and what was told."""
     told = msgspec.json.encode(job, order="sorted")
     return sha256(f"{__version__}\0{computed_from}\0".encode() + told).hexdigest()

@@ -13,6 +13,8 @@ from tubside.pack.schema import Observer
 from tubside.service import jobs, records
 from tubside.service.coding import NOTHING_LEARNED
 from tubside.service.explain import ToldStep
+from tubside.service.kept_plans import kept_plan, worked_out_plan
+from tubside.service.planning import ToldPlan, cost_words
 from tubside.service.telling import SHOWN_STEPS
 from tubside.service.views import JobView
 from tubside.web.pages.desk import Desk, Form, go
@@ -54,12 +56,15 @@ def show(desk: Desk, request: Request, _form: Form) -> Response:
     if not view.dangers and view.advice is None and not view.problems and not view.disagree:
         return go(f"/jobs/{view.id}/trouble")
     wanted = request.query_params.get("step")
+    plan = plan_shown(desk, view, asked="plan" in request.query_params)
     step = chosen_step(view, wanted)
     values = {
         "view": view,
         "step": step,
         "chosen_first": view.advice is not None and step is view.advice.first,
         "others": other_steps(view, step),
+        "plan": plan,
+        "plan_words": [] if plan is None else cost_words(plan),
         "tubs": tubs(view),
         "rest": rest_chance(view),
         **for_the_customer(view),
@@ -79,6 +84,15 @@ def show(desk: Desk, request: Request, _form: Form) -> Response:
         "measured": after(view),
     }
     return desk.render(request, "job.html", values, 200)
+
+
+def plan_shown(desk: Desk, view: JobView, *, asked: bool) -> ToldPlan | None:
+    """The plan of a job that is open, worked out only when it is asked for."""
+    if view.closing is not None:
+        return None
+    if asked:
+        return worked_out_plan(desk.store, view, desk.clock())
+    return kept_plan(desk.store, view)
 
 
 def chosen_step(view: JobView, wanted: str | None) -> ToldStep | None:
