@@ -7,8 +7,8 @@ from itertools import permutations
 
 import numpy as np
 import pytest
-from scipy.integrate import quad  # type: ignore[import-untyped]  # scipy has no stubs
-from scipy.stats import lognorm, multivariate_normal, norm  # type: ignore[import-untyped]  # the same
+from scipy.integrate import quad
+from scipy.stats import lognorm, multivariate_normal, norm
 
 from made_models import every_set
 from made_readings import QUANTITIES, made_machine, reading_check, with_readings

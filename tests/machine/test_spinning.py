@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.integrate import solve_ivp  # type: ignore[import-untyped]  # scipy has no stubs
+from scipy.integrate import solve_ivp
 
 from made_machines import machine_of, putting, sound
 from tubside.machine import basket

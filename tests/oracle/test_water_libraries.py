@@ -6,8 +6,8 @@ from typing import Any
 
 import numpy as np
 import pytest
-from scipy.integrate import solve_ivp  # type: ignore[import-untyped]
-from scipy.optimize import brentq  # type: ignore[import-untyped]
+from scipy.integrate import solve_ivp
+from scipy.optimize import brentq
 
 from tubside.physics import drain, filling, heater, inlet, pipes, restrictions, water
 from tubside.physics.standard import ATMOSPHERE, STANDARD_GRAVITY

@@ -87,7 +87,7 @@ def _log_density(value: Floats, variance: Floats, shown: float) -> Floats:
 
 def _cut_off(value: Floats, sigma: Floats, m: Measured) -> Floats:
     """P(the number shown is over, or under, the limit told)."""
-    from scipy.special import ndtr  # type: ignore[import-untyped]  # noqa: PLC0415  # no stubs; few are cut off
+    from scipy.special import ndtr  # noqa: PLC0415  # few are cut off
 
     over = np.where(np.isposinf(value), 1.0, ndtr((value - m.value) / sigma))
     told = over if m.says == OVER else 1.0 - over
@@ -133,7 +133,7 @@ def _anything(usual: Usual, m: Measured) -> float:
         log_part = float(_bell(np.array(log_far))) / (BROAD_LOG * max(m.value, 1e-300))
         log_part = log_part if m.value > 0.0 else 0.0
         return usual.unit * 0.5 * (float(_bell(np.array(far))) / wide + log_part)
-    from scipy.special import ndtr  # noqa: PLC0415  # the same
+    from scipy.special import ndtr  # noqa: PLC0415  # few are cut off
 
     over = 0.5 * (float(ndtr(-far)) + (float(ndtr(-log_far)) if m.value > 0.0 else 1.0))
     return max(over if m.says == OVER else 1.0 - over, 1e-6)

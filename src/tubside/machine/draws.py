@@ -47,8 +47,8 @@ def base_draws(machine: Machine, count: int, seed: int = 0) -> Draws:
     the sequence of the parameters as low in discrepancy as before. Owen, A. B. (1998),
     "Scrambling Sobol' and Niederreiter-Xing points", J. Complexity 14:466-489 (from memory).
     """
-    from scipy.special import ndtri  # type: ignore[import-untyped]  # noqa: PLC0415  # no stubs; slow
-    from scipy.stats import qmc  # type: ignore[import-untyped]  # noqa: PLC0415  # the same
+    from scipy.special import ndtri  # noqa: PLC0415  # keeps start-up fast
+    from scipy.stats import qmc  # noqa: PLC0415  # keeps start-up fast
 
     parameters, moves = len(machine.parameters), len(machine.moves)
     power = max(0, (count - 1).bit_length())

@@ -104,7 +104,7 @@ def _with_error(
 ) -> float:
     if not np.isfinite(true):
         return true
-    from scipy.special import ndtri  # type: ignore[import-untyped]  # noqa: PLC0415  # no stubs; heavy
+    from scipy.special import ndtri  # noqa: PLC0415  # keeps start-up fast
 
     slip = float(ndtri(np.clip(chance.at("error", *key), 1e-9, 1.0 - 1e-9)))
     share, plain = reading.share[observer], reading.plain[observer]
