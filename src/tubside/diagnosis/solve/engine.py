@@ -24,7 +24,7 @@ PLAIN_TRIALS, PLAIN_SIZE = 160, 400
 LONGEST_BATCH = 0.1
 """Seconds after which batches of trials grow no further."""
 FIRST_ROWS = 12_000
-MOST_BYTES = 800_000_000
+MOST_BYTES = 600_000_000
 
 
 def solve(
@@ -37,7 +37,7 @@ def solve(
     """Return a plan, what it costs, and how far it may be from the best plan.
 
     Nothing is drawn at random: the same problem and budget give the same answer. With
-    neither limit the search goes on until the bounds meet or 800 MB are full.
+    neither limit the search goes on until the bounds meet or 600 MB are full.
 
     Parameters
     ----------
@@ -101,7 +101,7 @@ def _searched(
         late = seconds is not None and spent >= seconds
         if closed or late or (budget is not None and graph.counts[TRIALS] >= budget):
             return graph
-        more = grown(graph)
+        more = grown(given, graph)
         if more is not graph:
             if sum(values.nbytes for values in more) > MOST_BYTES:
                 return graph

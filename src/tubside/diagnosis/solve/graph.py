@@ -43,6 +43,7 @@ class Graph(NamedTuple):
 def new_graph(given: Given, rows: int, every: int = 4) -> Graph:
     """Return an empty graph with room for so many beliefs."""
     actions, most = len(given.cost), given.said.shape[1]
+    rows = max(rows, 2 * room_of(given))
     links = rows * max(2, most)
     return Graph(
         counts=np.array([0, 0, 0, every]),
@@ -61,14 +62,16 @@ def new_graph(given: Given, rows: int, every: int = 4) -> Graph:
     )
 
 
-ROOM = 5000
-"""Rows and links kept free, so that one trial never runs out of them."""
+def room_of(given: Given) -> int:
+    """Rows and links kept free, so that one trial never runs out of them."""
+    return 5000 + 2 * len(given.cost) * given.said.shape[1]
 
 
-def grown(graph: Graph) -> Graph:
+def grown(given: Given, graph: Graph) -> Graph:
     """Return the graph with twice the room where it is nearly full, itself otherwise."""
     rows, links = graph.counts[NODES], graph.counts[LINKS]
-    if rows + ROOM < len(graph.low) and links + ROOM < len(graph.kid):
+    room = room_of(given)
+    if rows + room < len(graph.low) and links + room < len(graph.kid):
         return graph
     more = {name: _doubled(getattr(graph, name)) for name in Graph._fields[1:-1]}
     slots = np.full(2 * len(graph.slots), -1, dtype=np.int64)

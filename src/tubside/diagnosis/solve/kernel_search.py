@@ -12,6 +12,7 @@ from tubside.diagnosis.solve.kernel_node import backed_up, follow
 DEEPEST = 400
 CLOSE = 1e-10
 SPARE = 4000
+"""Rows that a trial may need on its way, beside all outcomes of all actions twice."""
 
 
 def is_closed(graph: Graph, row: int) -> bool:
@@ -100,11 +101,12 @@ def trial(given: Given, graph: Graph, low_side: bool) -> None:
 
 def search(given: Given, graph: Graph, trials: int) -> bool:
     """Make trials until the first belief is closed, room runs out or so many are made."""
-    room = len(graph.low) - SPARE
+    spare = SPARE + 2 * len(given.cost) * given.said.shape[1]
+    room = len(graph.low) - spare
     for _ in range(trials):
         if is_closed(graph, 0):
             return True
-        if graph.counts[NODES] >= room or graph.counts[LINKS] >= len(graph.kid) - SPARE:
+        if graph.counts[NODES] >= room or graph.counts[LINKS] >= len(graph.kid) - spare:
             return False
         graph.counts[TRIALS] += 1
         trial(given, graph, graph.counts[TRIALS] % graph.counts[ADVISED_EVERY] != 0)
