@@ -95,7 +95,7 @@ def test_repeatable_steps_are_bounded_by_short_plans(seed: int) -> None:
     down to the optimum from above.
     """
     problem = _repeating(seed)
-    found = solve(problem, budget=3000)
+    found = solve(problem, budget=150)
     six, seven = least_cost(problem, 6), least_cost(problem, 7)
     assert found.lower_bound <= seven * (1 + EXACT)
     assert found.upper_bound <= six * (1 + EXACT)

@@ -64,7 +64,7 @@ def new_graph(given: Given, rows: int, every: int = 4) -> Graph:
 
 def room_of(given: Given) -> int:
     """Rows and links kept free, so that one trial never runs out of them."""
-    return 5000 + 2 * len(given.cost) * given.said.shape[1]
+    return 5000 + 2 * len(given.cost) * int(given.said.shape[1])
 
 
 def grown(given: Given, graph: Graph) -> Graph:
