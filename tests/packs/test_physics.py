@@ -16,7 +16,7 @@ from tubside.pack.home import pack_folder
 from tubside.pack.loading import load_pack
 from tubside.pack.reading import read_pack
 
-FAMILIES = ("top_load", "front_load")
+FAMILIES = ("top_load", "front_load", "dishwasher")
 LEAST_MOVING = 0.5
 
 
