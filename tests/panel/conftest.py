@@ -124,7 +124,13 @@ def wren() -> Panel:
     return shipped("front_load", "brackwater-wren")
 
 
-@pytest.fixture(scope="session", params=["small", "tern", "wren"])
+@pytest.fixture(scope="session")
+def lark() -> Panel:
+    """The shipped dryer with four bars."""
+    return shipped("dryer", "cindle-lark")
+
+
+@pytest.fixture(scope="session", params=["small", "tern", "wren", "lark"])
 def panel(request: pytest.FixtureRequest) -> Panel:
     """Each of the panels in turn."""
     found: Panel = request.getfixturevalue(request.param)

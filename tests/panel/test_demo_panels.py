@@ -1,4 +1,4 @@
-"""The two shipped panels: coded ways of speaking that can be told apart."""
+"""The shipped panels: coded ways of speaking that can be told apart."""
 
 from __future__ import annotations
 
@@ -84,3 +84,23 @@ def test_wren_messages_differ_on_three_dots(wren: Panel) -> None:
     assert set(lit) == {2, 3}
     assert confusions(wren, "customer")[0].chance < 0.02
     assert confusions(wren, "technician")[0].chance < 0.002
+
+
+def test_lark_holds_one_bar_and_counts_another(lark: Panel) -> None:
+    """Tests that a message is one bar held and one that counts, seldom mixed up."""
+    messages = [name for name in lark.indications if name not in {"dark", "all-held"}]
+    seen = set()
+    for name in messages:
+        lights = {lamp: light for lamp, light in lark.lights(name).items() if light != OFF}
+        assert sorted(light.kind for light in lights.values()) == ["blinks", "steady"]
+        seen.add(tuple(sorted((light.kind, lamp) for lamp, light in lights.items())))
+    assert len(seen) == len(messages)  # no two differ by the count alone
+    assert confusions(lark, "customer")[0].chance < 0.025
+    assert confusions(lark, "technician")[0].chance < 0.003
+
+
+def test_lark_calls_only_where_somebody_at_home_can_help(lark: Panel) -> None:
+    """Tests that the long tone goes with door, tank and damp laundry, and not with repairs."""
+    loud = {c for i in lark.indications.values() if i.sound != "none" for c in i.conditions}
+    assert loud == {"door_not_shut", "tank_full", "takes_too_long"}
+    assert {"no_tumble", "no_heat", "too_hot", "wont_start"} <= set(meant(lark)) - loud
