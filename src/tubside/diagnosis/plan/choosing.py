@@ -34,6 +34,8 @@ LIKELY_WAYS = 5
 LEAST_CHANCE = 0.004
 LEAST_GAIN_BITS = 0.01
 BITS_DEARER = 2.0
+LEAST_BIT = 0.5
+"""What a bit of doubt costs at the least [dollars], though the next look be free."""
 ROWS = 40
 
 
@@ -121,7 +123,7 @@ class Chooser:
         bit = BITS_DEARER * float(price.min())
         if stand.place == PHONE:
             bit = min(bit, self._site_bit(spot))
-        bit = min(bit, stop)
+        bit = min(max(bit, LEAST_BIT), stop)
         gain[shut] = -np.inf
         likely = np.argsort(table.cost - bit * gain, kind="stable")[:LIKELY_LOOKS]
         columns = np.concatenate(

@@ -102,7 +102,7 @@ def _after_looks(
     After an answer another step must come: one more look, or a step that is no look.
     """
     least = np.sort(table.cost)
-    second = least[min(1, len(least) - 1)] if len(least) > 1 else np.inf
+    second = least[1] if len(least) > 1 else staged.prices.stop
     other = np.repeat(np.where(table.cost == least[0], second, least[0]), table.size)
     after = table.said * staged.weight[:, None]
     total = after.sum(axis=0)

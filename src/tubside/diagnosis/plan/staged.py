@@ -224,6 +224,8 @@ def _ways(model: FaultModel, options: Options, place: int) -> list[Way]:
     result = []
     for option in options.remedies:
         remedy = model.remedies[option.index]
+        if place == PHONE and remedy.parts:
+            continue  # parts travel with the technician
         result.append(
             Way(
                 kind="remedy",
