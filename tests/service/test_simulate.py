@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import msgspec
 import pytest
 
@@ -96,3 +98,18 @@ def test_a_cause_that_moves_nothing_is_told(tern: Knowledge) -> None:
     still = [c for c in tern.pack.causes if not tern.pack.causes[c].moves]
     with pytest.raises(UnknownNameError, match="changes nothing that a cycle can show"):
         simulate(tern, still[:1])
+
+
+def test_a_dishwasher_is_told_without_a_drum() -> None:
+    """Tests that no spin, swing or torque is told or drawn of a family that has none."""
+    known = knowledge_of_model("dunmere-teal")
+    played = simulate(known, ["drain-pump-failed"])
+    assert [band.part for band in simulate(known, []).course.bands] == [
+        *("fill", "heat", "wash", "drain", "rinse", "rinse drain")
+    ]
+    assert played.condition == "wont_drain"
+    assert played.indication == "right-dark-left-flashing"
+    data = as_data(played)
+    assert data["spin_rad_s"] is data["swing_m"] is data["drive_margin"] is None
+    rows = set(re.findall(r">(level|water|speed|swing|torque)\b[^<]*</text>", drawing(played)))
+    assert rows == {"level", "water"}

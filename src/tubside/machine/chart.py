@@ -101,13 +101,16 @@ def _told(course: Course, caption: Caption) -> str:
 
 def _curves(course: Course, caption: Caption) -> list[_Curve]:
     limits = caption.limits
-    return [
+    water = [
         _Curve("level", "cm", 100.0 * course.level, 5.0, "tc-water", limits.get("level")),
         _Curve("water", "°C", course.temperature - ICE_POINT, 40.0, "tc-copper", None),
+    ]
+    drum = [
         _Curve("speed", "rpm", course.speed * 30.0 / np.pi, 100.0, "tc-water", None),
         _Curve("swing", "mm", 1e3 * course.swing, 5.0, "tc-copper", limits.get("swing")),
         _Curve("torque", "N m", course.torque, 5.0, "tc-water", limits.get("torque")),
     ]
+    return [*water, *drum] if course.spins else water
 
 
 def _top(row: int) -> float:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -46,6 +46,7 @@ class Course:
     torque: Floats  # N m that holds agitator or basket back
     bands: tuple[Band, ...]
     stopped: float | None  # s
+    spins: bool = True  # a drum turns and spins; without one its curves say nothing
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +62,7 @@ class _Piece:
     torque: Floats | float = 0.0
 
 
-def course(cycle: Cycle, limits: Limits, noticed: Noticed) -> Course:
+def course(cycle: Cycle, limits: Limits, noticed: Noticed, *, spins: bool = True) -> Course:
     """The course of the first machine of a cycle, up to where it stops.
 
     Parameters
@@ -72,11 +73,13 @@ def course(cycle: Cycle, limits: Limits, noticed: Noticed) -> Course:
         The controller's limits.
     noticed
         What stopped it (see :func:`tubside.machine.controller.noticed`).
+    spins
+        Whether the family has a drum; without one no spin is told, and no torque.
     """
     last = int(noticed.part[0])
     pieces, bands, now = [], [], 0.0
     order = list(PARTS)
-    for played in _pieces(cycle, limits):
+    for played in _pieces(cycle, limits, spins=spins):
         if last >= 0 and order.index(played.part) > last:
             break
         stops_here = last >= 0 and order.index(played.part) == last
@@ -90,7 +93,8 @@ def course(cycle: Cycle, limits: Limits, noticed: Noticed) -> Course:
         still = _Piece(order[last], np.array([0.0, TRIED]), _end_of(pieces))
         pieces.append((now, still))
         now += TRIED
-    return _joined(pieces, bands, now if last >= 0 else None)
+    joined = _joined(pieces, bands, now if last >= 0 else None)
+    return replace(joined, spins=spins)
 
 
 def _shaken_off(piece: _Piece, most: float) -> _Piece:
@@ -126,17 +130,20 @@ def _joined(pieces: list[tuple[float, _Piece]], bands: list[Band], stopped: floa
     )
 
 
-def _pieces(cycle: Cycle, limits: Limits) -> Iterator[_Piece]:
+def _pieces(cycle: Cycle, limits: Limits, *, spins: bool) -> Iterator[_Piece]:
     values = {name: value[:1] for name, value in cycle.values.items()}
     yield _filled(values, "fill", cycle.fill, warm=True)
     if cycle.warmed is not None and cycle.warmed.seconds[0] > 0.0:
         yield _heated(cycle)
-    yield _washed(values, cycle, limits)
+    washed = _washed(values, cycle, limits)
+    yield washed if spins else replace(washed, torque=0.0)
     yield _emptied("drain", cycle.drained)
-    yield _spun(values, "first spin", cycle.first_spin)
+    if spins:
+        yield _spun(values, "first spin", cycle.first_spin)
     yield _soaked(_filled(values, "rinse", cycle.rinse, warm=False), limits["rinse_time"])
     yield _emptied("rinse drain", cycle.rinse_drained)
-    yield _spun(values, "last spin", cycle.spun)
+    if spins:
+        yield _spun(values, "last spin", cycle.spun)
 
 
 def _filled(values: Values, part: str, fill: Fill, *, warm: bool) -> _Piece:

@@ -19,6 +19,9 @@ from tubside.panel.wording import in_full, in_short
 from tubside.service.knowledge import Knowledge
 from tubside.strict_yaml import or_one_of
 
+SPIN = "spin"
+"""A family with this stage has a drum; of one without it no spin is told."""
+
 
 @dataclass(frozen=True, slots=True)
 class Simulation:
@@ -78,7 +81,8 @@ def simulate(known: Knowledge, causes: Sequence[str], seed: int | None = None) -
     values = values_with(machine, draws, moved)
     cycle = play(values, machine.controller)
     found = noticed(cycle, machine.controller, known.model)
-    drawn = course(cycle, machine.controller, found)
+    spins = SPIN in known.model.names.stages
+    drawn = course(cycle, machine.controller, found, spins=spins)
     return Simulation(known, machine, tuple(causes), seed, cycle, found, drawn)
 
 
@@ -154,11 +158,11 @@ def as_data(played: Simulation) -> dict[str, object]:
         "fill_litres": 1e3 * float(cycle.fill.cold[0] + cycle.fill.hot[0]),
         "level_m": float(cycle.fill.level[0]),
         "wash_kelvin": float(cycle.washed.temperature[0]),
-        "drive_margin": float(cycle.washed.margin[0]),
+        "drive_margin": float(cycle.washed.margin[0]) if course_of.spins else None,
         "drain_s": float(cycle.drained.seconds[0]),
         "left_after_drain_m": float(cycle.drained.left[0]),
-        "spin_rad_s": float(cycle.spun.speed[0]),
-        "swing_m": float(cycle.spun.swing[0]),
+        "spin_rad_s": float(cycle.spun.speed[0]) if course_of.spins else None,
+        "swing_m": float(cycle.spun.swing[0]) if course_of.spins else None,
     }
 
 
