@@ -57,7 +57,7 @@ def solve(
 
     Examples
     --------
-    The computer exercise of Jensen & Nielsen 2007 without its checks: see the tests.
+    Own numbers for the rule of Kadane & Simon 1977, chance over cost:
 
     >>> from tubside.diagnosis.solve.problem import Remedy, Stop
     >>> ways = tuple(Remedy(str(i), c, np.eye(3)[i]) for i, c in enumerate([6.0, 3.0, 4.0]))
