@@ -1,4 +1,4 @@
-"""Inner loops: floors under every plan from a belief on .
+"""Inner loops: floors under every plan from a belief on.
 
 Why none is too high: ``known_cause`` and ``two_causes`` for known sets and pairs, below for
 the rest, and docs/solve-method.md for all of them.
