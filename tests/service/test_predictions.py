@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from tubside.diagnosis.predicted import SOUND, Predicted, drawn
+from tubside.errors import UnknownNameError
 from tubside.machine.quantities import QUANTITIES
 from tubside.pack.fault_model import FaultModel
 from tubside.service.knowledge import knowledge_of_family
@@ -82,6 +83,14 @@ def test_without_readings_nothing_is_predicted(model: FaultModel) -> None:
     bare = replace(model, checks=tuple(replace(c, reading=None) for c in model.checks))
     assert with_predictions(bare) is bare
     assert with_predictions(replace(model, machine=None)).predicting is None
+
+
+def test_an_unknown_quantity_is_told(model: FaultModel) -> None:
+    """Tests that a reading that nothing can predict is refused by name."""
+    reading = next(c.reading for c in model.checks if c.reading is not None)
+    odd = replace(model.checks[0], reading=replace(reading, quantity="coil_ohm"))
+    with pytest.raises(UnknownNameError, match="coil_ohm"):
+        with_predictions(replace(model, checks=(odd, *model.checks[1:])))
 
 
 def test_shares_of_moves_are_settled_once(model: FaultModel) -> None:

@@ -9,6 +9,7 @@ import click
 
 from tubside.errors import PackError, Problem
 from tubside.machine.contradictions import contradictions, played, played_report
+from tubside.machine.measured import unfit_readings
 from tubside.pack.check import check_pack
 from tubside.pack.compiling import compile_pack
 from tubside.pack.reading import read_pack
@@ -34,9 +35,10 @@ def check_command(ctx: click.Context, folder: Path) -> None:
         _print_problems(wrong.problems, "error")
         ctx.exit(EXIT_ERRORS)
     report = check_pack(source)
-    _print_problems(report.errors, "error")
+    errors = sorted([*report.errors, *unfit_readings(source)])
+    _print_problems(errors, "error")
     _print_problems(report.warnings, "warning")
-    if report.errors:
+    if errors:
         ctx.exit(EXIT_ERRORS)
     model = compile_pack(source.pack, source.digest)
     cycles = played(source, model)

@@ -20,9 +20,11 @@ import msgspec
 import numpy as np
 
 from tubside.diagnosis.predicted import DRAWS, SOUND, Drawn, Kept, Predicted
+from tubside.errors import UnknownNameError
 from tubside.machine.quantities import QUANTITIES
 from tubside.pack.fault_model import FaultModel, Floats, Machine, Signature
 from tubside.pack.loading import default_place
+from tubside.strict_yaml import or_one_of
 
 FORM = "3"
 
@@ -59,9 +61,18 @@ def _fill(predicted: Predicted, names: tuple[str, ...], kept_in: Path | None) ->
 
 
 def quantities_read(model: FaultModel) -> tuple[str, ...]:
-    """The quantities that checks of the model measure and that there is a formula for."""
+    """The quantities that checks of the model measure.
+
+    Raises
+    ------
+    UnknownNameError
+        When there is no formula for one of them.
+    """
     named = {check.reading.quantity for check in model.checks if check.reading is not None}
-    return tuple(sorted(named & set(QUANTITIES)))
+    for name in sorted(named - set(QUANTITIES)):
+        msg = f"the pack measures an unknown quantity '{name}'; {or_one_of(name, QUANTITIES)}"
+        raise UnknownNameError(msg)
+    return tuple(sorted(named))
 
 
 def work_out(predicted: Predicted, names: tuple[str, ...]) -> None:
