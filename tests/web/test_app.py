@@ -350,3 +350,28 @@ def test_enter_in_a_field_chooses_no_outcome(client: Browser) -> None:
     first = re.search(r"<button[^>]*>", card)
     assert first is not None
     assert "disabled" in first[0]
+
+
+def test_a_dryer_is_a_family_like_any_other(client: Browser) -> None:
+    """Tests that a call may name a dryer, known or not, and gets a step with its caution."""
+    page = client.post("/call", data={"danger": "none"}).text
+    assert 'value="family:dryer"' in page
+    assert 'value="model:cindle-lark"' in page
+    job = call(client, machine="model:cindle-lark", trouble="tank_full")
+    name, cautions, _ = step_of(client.get(job).text)
+    assert (name, cautions) == ("tank-look", ["wet-floor"])
+
+
+def test_gas_leaves_the_gas_fitter_alone(client: Browser) -> None:
+    """Tests that after a smell of gas no page offers anything but the hand-over."""
+    told = client.post("/call", data={"danger": "gas"})
+    job = str(told.url.path)
+    assert "gas emergency service" in told.text
+    client.post(f"{job}/machine", data={"machine": "family:dryer"})
+    client.post(f"{job}/trouble", data={"first": "no_heat"})
+    page = client.get(job).text
+    assert page.index("gas emergency service") < page.index('id="step"')
+    assert "Refer to a gas fitter" in page[page.index('id="step"') :]
+    assert "Book a visit" not in page
+    assert f"{job}/steps/" not in client.get(f"{job}/steps").text
+    assert client.get(f"{job}/steps/lint-filter").status_code == 422
