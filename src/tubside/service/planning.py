@@ -77,8 +77,8 @@ def plan_of(advice: Advice, effort: int = EFFORT) -> ToldPlan | None:
     same facts and packs it always tells the same.
     """
     model = advice.known.model
-    if effort <= 0:
-        return None
+    if effort <= 0 or "gas" in advice.dangers:
+        return None  # after gas there is the hand-over and nothing to plan
     facts = (advice.evidence, advice.belief, advice.situation, advice.steps)
     plan = plan_job(model, *facts, Work(effort, SEED))
     return None if plan is None else _told(advice, plan)
