@@ -71,7 +71,7 @@ class ToldPlan:
 
 
 def plan_of(advice: Advice, effort: int = EFFORT) -> ToldPlan | None:
-    """Work out the plan; None when the job is over or nothing is to be worked out.
+    """Work out the plan; None when the job is over, after gas, or without any effort.
 
     ``effort`` is how many of its steps are decided before its cost is told: with the
     same facts and packs it always tells the same.
