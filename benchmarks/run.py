@@ -14,6 +14,7 @@ PARTS = (
     "readings",
     "accounts",
     "job_page",
+    "job_plan",
     "policies",
     "simulated_cycles",
 )
