@@ -90,6 +90,16 @@ def test_the_data_have_their_keys(example: Problem, choice: Choice) -> None:
         waiting += [below for below in here["outcomes"].values() if below is not None]
 
 
+def test_the_data_have_an_end(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Tests that of a wide plan the likeliest steps are told, and the others are marked as cut."""
+    answer = solve_problem(draw(GOOD, 5, 4, 3), "advised")
+    whole = as_data(answer)["plan"]
+    monkeypatch.setattr("tubside.service.solving.MOST_TOLD", 10)
+    short = as_data(answer)["plan"]
+    assert str(whole).count("'step'") > 10 >= str(short).count("'step'") > 3
+    assert "'cut': True" in str(short)
+
+
 def test_a_sampled_cost_is_called_an_estimate(monkeypatch: pytest.MonkeyPatch) -> None:
     """Tests that where not every state can be gone through, no upper bound is claimed."""
     problem = draw(GOOD, 5, 4, 3)
