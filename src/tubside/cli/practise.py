@@ -22,7 +22,13 @@ HELP = (
 @click.command("practise")
 @click.option("--model", metavar="MODEL", help="Model: its id, or a word of it.")
 @click.option("--family", default="top_load", show_default=True, help="Family, without a model.")
-@click.option("--level", default="1", show_default=True, type=click.Choice(["1", "2", "3"]))
+@click.option(
+    "--level",
+    default="1",
+    show_default=True,
+    type=click.Choice(["1", "2", "3"]),
+    help="How hard the fault is to find.",
+)
 @click.option("--seed", default=1, show_default=True, help="Same seed, same machine.")
 @click.option("--packs", type=click.Path(path_type=Path, file_okay=False), help="Folder of packs.")
 def practise_command(

@@ -43,9 +43,21 @@ class Given(TypedDict):
     type=click.Choice(get_args(WorldName)),
     help="What the calls obey: the pack, other weights, or everything disturbed; all if none.",
 )
-@click.option("--calls", default=100, show_default=True, type=click.IntRange(1, 1_000_000))
+@click.option(
+    "--calls",
+    default=100,
+    show_default=True,
+    type=click.IntRange(1, 1_000_000),
+    help="Calls in each family and world.",
+)
 @click.option("--seed", default=1, show_default=True, help="Same seed, same result.")
-@click.option("--workers", default=1, show_default=True, type=click.IntRange(1, 256))
+@click.option(
+    "--workers",
+    default=1,
+    show_default=True,
+    type=click.IntRange(1, 256),
+    help="Processes to share the calls; the result is the same.",
+)
 @click.option("--json", "as_json", is_flag=True, help="Print plain data instead of a table.")
 @click.option("--plot", type=click.Path(path_type=Path, dir_okay=False), help="Write a drawing.")
 @click.option("--packs", type=click.Path(path_type=Path, file_okay=False), help="Folder of packs.")
