@@ -8,7 +8,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tubside.diagnosis.predicted import SOUND, Predicted, drawn
+from tubside.diagnosis.machine_part import drawn
+from tubside.diagnosis.predicted import SOUND, Predicted
 from tubside.errors import UnknownNameError
 from tubside.machine.quantities import QUANTITIES
 from tubside.pack.fault_model import FaultModel

@@ -9,36 +9,25 @@ drawn anew. What belongs to the site or the load stays as it was.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from threading import RLock
-from typing import Protocol
 
 import numpy as np
 import numpy.typing as npt
 
-from tubside.machine.draws import Draws, Values, base_draws, in_share, values_with_sets
+from tubside.diagnosis.machine_part import Drawn, Part, Quantity, drawn, part_of
+from tubside.machine.draws import Draws, values_with_sets
 from tubside.pack.fault_model import Bools, Floats, Ints, Machine, Signature, Usual
-from tubside.pack.parameters import PARAMETERS
 
 DRAWS = 256
 NEIGHBOURS = 48
 """Draws tell values apart as finely as one part in so many of them lies together: with
 less, a fine instrument would only count the few draws beside its number."""
+ALTERS = 1e-3
+"""A cause that changes a number by less than this share of it does not alter it."""
 GOLDEN = 0.6180339887498949
 MOST_AT_ONCE = 64
 SOUND: Signature = ()
-
-
-class Quantity(Protocol):
-    """What can be measured: the parameters it needs, and how it follows from them."""
-
-    @property
-    def needs(self) -> frozenset[str]:
-        """Names of parameters."""
-
-    @property
-    def formula(self) -> Callable[[Values], Floats]:
-        """Values of the parameters -> the quantity [SI], for many machines at once."""
 
 
 Singles = npt.NDArray[np.float32]
@@ -64,28 +53,6 @@ class Kept:
         self.row[signature] = len(self.values)
         self.values.append(values)
         self.resolved.append(resolved)
-
-
-@dataclass(frozen=True, slots=True)
-class Drawn:
-    """Machines, with the share of each move settled: in which it happens, and how far."""
-
-    base: Floats  # (p, D)
-    normal: Floats  # (m, D) standard normal where the move happens
-    inside: Bools  # (m, D)
-
-
-@dataclass(frozen=True, slots=True)
-class Part:
-    """The machine as far as one quantity needs it, its causes counted from 0."""
-
-    quantity: Quantity
-    machine: Machine  # each of its moves stands for a cause of its own
-    rows: Ints  # its parameters, in the whole machine
-    moves: Ints  # its moves, in the whole machine
-    cause_of: Ints  # for each move, the place of its cause
-    causes: Ints  # (m,)
-    renewed: tuple[tuple[int, ...], ...]  # for each cause, its parameters that are parts
 
 
 class Predicted:
@@ -123,6 +90,7 @@ class Predicted:
         self.kept: dict[str, Kept] = {}
         self._lock = RLock()
         self._parts: dict[str, Part] = {}
+        self._altering: dict[str, Ints] = {}
         self._usual: dict[str, Usual] = {}
 
     def touching(self, quantity: str) -> Ints:
@@ -139,22 +107,27 @@ class Predicted:
     def values(self, quantity: str, signatures: Sequence[Signature]) -> tuple[Floats, Floats]:
         """Values [SI] and how finely the draws resolve them [SI]: both (U, D)."""
         with self._lock:
-            if self.at_first is not None:
-                first, self.at_first = self.at_first, None
-                first()
+            self._begin()
             return self._values(quantity, signatures)
 
-    def put(self, draws: Drawn, kept: Mapping[str, Kept]) -> None:
-        """Take in machines and values that were worked out before."""
+    def put(self, draws: Drawn, kept: Mapping[str, Kept], altering: Mapping[str, Ints]) -> None:
+        """Take in machines, values and the causes that alter them, worked out before."""
         self._draws = draws
         self.kept.update(kept)
+        self._altering.update(altering)
+
+    def _begin(self) -> None:
+        if self.at_first is not None:
+            first, self.at_first = self.at_first, None
+            first()
 
     def _values(self, quantity: str, signatures: Sequence[Signature]) -> tuple[Floats, Floats]:
         kept = self.kept.setdefault(quantity, Kept())
         missing = [one for one in dict.fromkeys(signatures) if one not in kept.row]
         for start in range(0, len(missing), MOST_AT_ONCE):
             several = missing[start : start + MOST_AT_ONCE]
-            for signature, values in zip(several, self._worked_out(quantity, several), strict=True):
+            found = self._worked_out(self.part(quantity), several)
+            for signature, values in zip(several, found, strict=True):
                 kept.put(signature, values)
         rows = [kept.row[one] for one in signatures]
         shape = (len(rows), self.count)
@@ -182,14 +155,38 @@ class Predicted:
         return np.asarray(self.draws.base[:, np.argsort(places, kind="stable")])
 
     def part(self, quantity: str) -> Part:
-        """The machine as far as the quantity needs it."""
-        if quantity not in self._parts:
-            self._parts[quantity] = part_of(self.machine, self.quantities[quantity])
-        return self._parts[quantity]
+        """The machine as far as the quantity needs it, with the causes that alter it.
 
-    def _worked_out(self, quantity: str, signatures: Sequence[Signature]) -> Floats:
+        A cause that alone alters the number on none of the machines is taken to alter it
+        on none together with others.
+        """
+        with self._lock:
+            self._begin()
+            if quantity not in self._parts:
+                whole = part_of(self.machine, self.quantities[quantity])
+                if quantity not in self._altering:
+                    self._altering[quantity] = self._that_alter(whole)
+                some = self._altering[quantity]
+                self._parts[quantity] = part_of(self.machine, self.quantities[quantity], some)
+            return self._parts[quantity]
+
+    def _that_alter(self, whole: Part) -> Ints:
+        """The causes whose moves alter the quantity at all."""
+        alone: list[Signature] = [SOUND, *((1 << i,) for i in range(len(whole.causes)))]
+        values = [
+            row
+            for start in range(0, len(alone), MOST_AT_ONCE)
+            for row in self._worked_out(whole, alone[start : start + MOST_AT_ONCE])
+        ]
+        usual = _usual(values[0])
+        alters = [
+            not np.allclose(row, values[0], rtol=ALTERS, atol=ALTERS * usual.unit, equal_nan=True)
+            for row in values[1:]
+        ]
+        return np.asarray(whole.causes[np.array(alters, dtype=bool)])
+
+    def _worked_out(self, part: Part, signatures: Sequence[Signature]) -> Floats:
         """One call of the formula for several signatures: (U, D)."""
-        part = self.part(quantity)
         there = np.array([_bits(s[0] if s else 0, len(part.causes)) for s in signatures])
         base = [self._base(part, signature) for signature in signatures]
         times = len(signatures)
@@ -217,51 +214,6 @@ class Predicted:
         for row in np.flatnonzero(renewals):
             base[row] = self.other_parts(int(renewals[row]))[part.rows[row]]
         return base
-
-
-def part_of(machine: Machine, quantity: Quantity) -> Part:
-    """Cut the machine down to what one quantity needs."""
-    rows = np.array([i for i, n in enumerate(machine.parameters) if n in quantity.needs], dtype=int)
-    place = {int(row): i for i, row in enumerate(rows)}
-    moves = np.array([i for i, m in enumerate(machine.moves) if m.parameter in place], dtype=int)
-    causes = np.unique(np.array([machine.moves[i].cause for i in moves], dtype=np.int64))
-    order = {int(cause): i for i, cause in enumerate(causes)}
-    own = [machine.moves[i] for i in moves]
-    few = tuple(
-        replace(m, cause=i, parameter=place[m.parameter], share=1.0) for i, m in enumerate(own)
-    )
-    cause_of = np.array([order[m.cause] for m in own], dtype=np.int64)
-    cut = Machine(
-        parameters=tuple(machine.parameters[i] for i in rows),
-        middle=machine.middle[rows],
-        spread=machine.spread[rows],
-        logarithmic=machine.logarithmic[rows],
-        low=machine.low[rows],
-        high=machine.high[rows],
-        moves=few,
-        controller=machine.controller,
-    )
-    return Part(quantity, cut, rows, moves, cause_of, causes, _renewed(cut, cause_of, len(causes)))
-
-
-def _renewed(machine: Machine, cause_of: Ints, causes: int) -> tuple[tuple[int, ...], ...]:
-    """For each cause, the parameters of the machine itself that it moves."""
-    touched: list[set[int]] = [set() for _ in range(causes)]
-    for move, cause in zip(machine.moves, cause_of, strict=True):
-        if PARAMETERS[machine.parameters[move.parameter]].place == "machine":
-            touched[int(cause)].add(move.parameter)
-    return tuple(tuple(sorted(rows)) for rows in touched)
-
-
-def drawn(machine: Machine, count: int) -> Drawn:
-    """``count`` machines, and for each of their moves whether it happens."""
-    draws = base_draws(machine, count)
-    inside = np.ones(draws.moves.shape, dtype=bool)
-    normal = draws.moves.copy()
-    for row, move in enumerate(machine.moves):
-        if move.share < 1.0:
-            inside[row], normal[row] = in_share(move.share, draws.moves[row])
-    return Drawn(draws.base, normal, inside)
 
 
 def _usual(values: Floats) -> Usual:

@@ -19,17 +19,19 @@ from pathlib import Path
 import msgspec
 import numpy as np
 
-from tubside.diagnosis.predicted import DRAWS, SOUND, Drawn, Kept, Predicted
+from tubside.diagnosis.machine_part import Drawn
+from tubside.diagnosis.predicted import DRAWS, SOUND, Kept, Predicted
 from tubside.errors import UnknownNameError
 from tubside.machine.quantities import QUANTITIES
 from tubside.pack.fault_model import FaultModel, Floats, Machine, Signature
 from tubside.pack.loading import default_place
 from tubside.strict_yaml import or_one_of
 
-FORM = "3"
+FORM = "4"
 
 
 class _KeptQuantity(msgspec.Struct, frozen=True):
+    causes: list[int]
     signatures: list[tuple[int, ...]]
     values: bytes  # (U, D) single precision
     resolved: bytes  # (U, D)
@@ -116,9 +118,10 @@ def _read(place: Path, predicted: Predicted) -> bool:
         base = _array(kept.base, len(machine.parameters))
         normal = _array(kept.normal, len(machine.moves))
         inside = np.frombuffer(kept.inside, dtype=bool).reshape(normal.shape)
-        whole = {}
+        whole, causes = {}, {}
         for name, one in kept.quantities.items():
             into = whole[name] = Kept()
+            causes[name] = np.array(one.causes, dtype=np.int64)
             shape = (len(one.signatures), DRAWS)
             both = (one.values, one.resolved)
             values, fine = (np.frombuffer(x, dtype=np.float32).reshape(shape) for x in both)
@@ -126,7 +129,7 @@ def _read(place: Path, predicted: Predicted) -> bool:
                 into.put_both(signature, row, near)
     except (OSError, msgspec.DecodeError, ValueError, KeyError):
         return False
-    predicted.put(Drawn(base, normal, inside), whole)
+    predicted.put(Drawn(base, normal, inside), whole, causes)
     return True
 
 
@@ -138,7 +141,10 @@ def _write(place: Path, predicted: Predicted) -> None:
         predicted.draws.inside.tobytes(),
         {
             name: _KeptQuantity(
-                list(one.row), np.array(one.values).tobytes(), np.array(one.resolved).tobytes()
+                predicted.touching(name).tolist(),
+                list(one.row),
+                np.array(one.values).tobytes(),
+                np.array(one.resolved).tobytes(),
             )
             for name, one in predicted.kept.items()
         },
