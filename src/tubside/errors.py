@@ -18,6 +18,9 @@
     │   └── FactClashError      ... as its id or its number is taken by another
     ├── NotThereError           a job, a fact, a person or a photo that is not in the store
     ├── AttachmentError         words or a photo that are not kept
+    ├── PhotoError              a photo of a panel that cannot be straightened or read
+    ├── ArchiveError            a model's archive that is malformed or not safe to take
+    ├── ModelError              a model of the shop's own that cannot be taught or kept so
     ├── StoreError              a database or a backup that cannot be used
     ├── LoginError              an account or a password that is not taken
     │   ├── WrongLoginError     ... at the door
@@ -95,6 +98,18 @@ class NotThereError(TubsideError):
 
 class AttachmentError(TubsideError):
     """You sent words or a photo that are too large or of a kind that is not kept."""
+
+
+class PhotoError(TubsideError):
+    """You sent a photo of a panel, or tapped corners, that cannot be used."""
+
+
+class ArchiveError(TubsideError):
+    """You gave a model's archive that is malformed or not safe to take."""
+
+
+class ModelError(TubsideError):
+    """You taught a model something that cannot be, or under a name that is taken."""
 
 
 class StoreError(TubsideError):

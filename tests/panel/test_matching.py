@@ -159,3 +159,31 @@ def test_strangers_are_refused(wren: Panel) -> None:
         likelihoods(wren, Seen({"7": STEADY}), "customer")
     with pytest.raises(UnknownNameError, match="cannot show 3 blinks; say flashing"):
         likelihoods(wren, Seen({"1": blinks(3)}), "customer")
+
+
+def test_a_meaning_in_doubt_speaks_less(small: Panel, conditions: list[str]) -> None:
+    """Tests that a doubted meaning still leads, by less, and that a sure one is as before."""
+    doubted = dict(small.indications)
+    doubted["drain"] = msgspec.structs.replace(doubted["drain"], sure="unsure")
+    panel = msgspec.structs.replace(small, indications=doubted)
+    seen = Seen({"a": blinks(3), "b": OFF}, "pulses")
+    sure = condition_likelihoods(small, seen, "customer", conditions)
+    unsure = condition_likelihoods(panel, seen, "customer", conditions)
+    assert max(unsure, key=lambda name: unsure[name]) == "wont_drain"
+    assert unsure["wont_drain"] < sure["wont_drain"]
+    assert unsure["noisy"] > sure["noisy"]
+
+
+def test_doubted_rows_sum_to_one(small: Panel, conditions: list[str]) -> None:
+    """Tests that over all that can be said each condition's chances still sum to one."""
+    changed = {
+        name: msgspec.structs.replace(shown, sure="likely")
+        for name, shown in small.indications.items()
+    }
+    panel = msgspec.structs.replace(small, indications=changed)
+    total = dict.fromkeys(conditions, 0.0)
+    for a, b, sound in product(sayable(counts=True), sayable(counts=True), SOUNDS):
+        row = condition_likelihoods(panel, Seen({"a": a, "b": b}, sound), "customer", conditions)
+        for name, chance in row.items():
+            total[name] += chance
+    assert total == pytest.approx(dict.fromkeys(conditions, 1.0))

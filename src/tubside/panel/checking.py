@@ -12,7 +12,7 @@ from tubside.pack.check_machine import wrong_values
 from tubside.pack.parameters import CONTROLLER, PARAMETERS
 from tubside.panel.extent import Extent, label_extent, lamp_extent, shape_extent
 from tubside.panel.lights import LIGHT_WORDS, MOST_BLINKS, light_of
-from tubside.panel.schema import Indication, Panel
+from tubside.panel.schema import Display, Indication, Panel
 from tubside.strict_yaml import Path, or_one_of
 
 ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
@@ -50,6 +50,7 @@ def problems(panel: Panel, names: PackNames) -> Iterator[Wrong]:
         yield from _references(panel, name, names)
         yield from _lights(panel, name)
         yield from _times(name, indication)
+        yield from _display(panel, name)
     yield from _twins(panel)
     yield from _own_values(panel)
 
@@ -139,6 +140,13 @@ def _references(panel: Panel, name: str, names: PackNames) -> Iterator[Wrong]:
     if indication.source not in panel.sources:
         what = f"'{name}' has the unknown source mark '{indication.source}'"
         yield Wrong((*path, "source"), what, or_one_of(indication.source, panel.sources))
+
+
+def _display(panel: Panel, name: str) -> Iterator[Wrong]:
+    text = panel.indications[name].display
+    if text is not None and not any(isinstance(s, Display) for s in panel.drawing.shapes):
+        what = f"'{name}' shows '{text}' on a display, and the front has none"
+        yield Wrong(("indications", name, "display"), what, "draw a display, or remove it")
 
 
 def _lights(panel: Panel, name: str) -> Iterator[Wrong]:

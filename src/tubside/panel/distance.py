@@ -8,7 +8,7 @@ Lamps that do the same in both cancel, so only the differing ones are enumerated
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -46,17 +46,24 @@ def confusion(
 ) -> Confusion:
     """How often the observer takes one indication of ``pair`` for the other."""
     slips = rates[observer]
+    return Confusion(*pair, *mistaken(_differing_rows(panel, pair, slips), slips))
+
+
+def mistaken(rows: Sequence[tuple[Floats, Floats]], slips: MisreadRates) -> tuple[float, bool]:
+    """The chance of naming the wrong of two, and whether it is exact, from what differs.
+
+    ``rows`` are P(said | one) and P(said | other) of each lamp or sound told.
+    """
     one, other = np.ones(1), np.ones(1)
     exact = True
-    for here, there in _differing_rows(panel, pair, slips):
+    for here, there in rows:
         if one.size * here.size > LARGEST:
             exact = False
             break
         one, other = np.outer(one, here).ravel(), np.outer(other, there).ravel()
     overlap = float(np.minimum(one, other).sum())
     # A wholly misread panel says the same whichever of the two was shown.
-    chance = ((1 - slips.another_message) * overlap + slips.another_message) / 2
-    return Confusion(*pair, chance, exact)
+    return ((1 - slips.another_message) * overlap + slips.another_message) / 2, exact
 
 
 def confusions(

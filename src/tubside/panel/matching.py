@@ -14,9 +14,12 @@ import numpy as np
 from tubside.errors import UnknownNameError
 from tubside.panel.lights import OFF, SOUNDS, Light, Sound
 from tubside.panel.misreading import RATES, MisreadRates, Observer, lamp_row, sayable, sound_row
-from tubside.panel.schema import Panel
+from tubside.panel.schema import Panel, Sure
 
 _BLANK = "(blank)"
+
+TRUE: Mapping[Sure, float] = MappingProxyType({"sure": 1.0, "likely": 0.8, "unsure": 0.5})
+"""Chance that an indication means what its file says (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,16 +55,47 @@ def condition_likelihoods(
 ) -> dict[str, float]:
     """P(seen | condition): the mean over the indications that mean it.
 
-    A condition that the panel cannot show leaves it blank: no lamp lit, no sound. So
+    An indication whose meaning is not sure speaks with the chance of :data:`TRUE` for
+    what it is said to mean, and with the rest for all the other conditions alike. A
+    condition that the panel cannot show leaves it blank: no lamp lit, no sound. So
     a lit lamp speaks against such a condition down to the chance of a wholly misread
     panel, and nothing told gives every condition the same 1.
     """
     told = _told(panel, seen, rates[observer])
     means = _meanings(panel)
-    return {
+    sure = {
         condition: float(np.mean([told[name] for name in means.get(condition, [_BLANK])]))
         for condition in conditions
     }
+    return _doubted(panel, told, sure)
+
+
+def _doubted(
+    panel: Panel, told: Mapping[str, float], sure: Mapping[str, float]
+) -> dict[str, float]:
+    """P(seen | condition) where some indications may mean another condition.
+
+    With the chance that its meaning is wrong, an indication is that of any condition
+    it is not said to mean, and the conditions it is said to mean show anything at all.
+    """
+    doubts = {name: 1 - TRUE[shown.sure] for name, shown in panel.indications.items()}
+    if not any(doubts.values()):
+        return dict(sure)
+    anything = float(np.mean([told[name] for name in panel.indications]))
+    found: dict[str, float] = {}
+    for condition, value in sure.items():
+        own = [name for name, shown in panel.indications.items() if condition in shown.conditions]
+        doubt = float(np.mean([doubts[name] for name in own])) if own else 0.0
+        shares = {
+            name: doubts[name] / max(len(sure) - len(panel.indications[name].conditions), 1)
+            for name in panel.indications
+            if doubts[name] and name not in own
+        }
+        kept = max(1 - doubt - sum(shares.values()), 0.0)
+        by_others = sum(share * told[name] for name, share in shares.items())
+        whole = kept + doubt + sum(shares.values())
+        found[condition] = (kept * value + doubt * anything + by_others) / whole
+    return found
 
 
 def _meanings(panel: Panel) -> dict[str, list[str]]:

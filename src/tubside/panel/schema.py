@@ -16,6 +16,7 @@ Millimetres = Annotated[float, msgspec.Meta(ge=0, le=5000)]
 Size = Annotated[float, msgspec.Meta(gt=0, le=5000)]
 Seconds = Annotated[float, msgspec.Meta(gt=0, le=60)]
 Label = Annotated[str, msgspec.Meta(min_length=1, max_length=24)]
+Sure = Literal["sure", "likely", "unsure"]
 Side = Literal["above", "below", "left", "right"]
 
 Paint = Literal["body", "plate", "fascia", "glass", "line", "hair"]
@@ -29,7 +30,7 @@ class Record(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tr
 class PanelSource(Record, frozen=True, kw_only=True):
     """Where the panel's facts come from; ``invented`` is for models that do not exist."""
 
-    kind: Literal["published", "seen", "from-memory", "common-practice", "invented"]
+    kind: Literal["published", "seen", "hearsay", "from-memory", "common-practice", "invented"]
     text: str
 
 
@@ -150,7 +151,8 @@ class Indication(Record, frozen=True, kw_only=True):
     """One thing that the controller can show, and the conditions that it means.
 
     Lamps not named are off. ``period_s`` is the time from one lighting to the next,
-    ``gap_s`` the dark time after a count.
+    ``gap_s`` the dark time after a count. ``sure`` says how sure the meaning is,
+    ``display`` what stands on the display meanwhile.
     """
 
     conditions: list[str]
@@ -160,6 +162,8 @@ class Indication(Record, frozen=True, kw_only=True):
     source: str
     period_s: Seconds | None = None
     gap_s: Seconds | None = None
+    display: Label | None = None
+    sure: Sure = "sure"
 
     def light(self, lamp: str) -> Light:
         """What ``lamp`` does in this indication."""

@@ -1,0 +1,73 @@
+"""Panels made at random for property tests; every one passes the checks."""
+
+from __future__ import annotations
+
+from hypothesis import strategies as st
+
+from tubside.panel.schema import (
+    Box,
+    Button,
+    Display,
+    Drawing,
+    Front,
+    Indication,
+    Lamp,
+    Lettering,
+    Panel,
+    PanelSource,
+    Plate,
+    Shape,
+    Stroke,
+)
+
+words = st.text(st.characters(codec="utf-8"), min_size=1, max_size=12)
+notes = st.text(st.characters(codec="utf-8"), max_size=30)
+marks = st.from_regex(r"[a-z0-9]+(-[a-z0-9]+)?", fullmatch=True).filter(lambda m: len(m) < 12)
+places = st.floats(40, 300)
+looks = st.sampled_from(["off", "steady", "flashing"])
+
+SHAPES: list[Shape] = [
+    Box(x=0, y=0, width=400, height=200, corner=8, paint="plate"),
+    Stroke(points=[(1.5, 2.25), (30, 1 / 3)], paint="hair"),
+    Button(x=60, y=20, width=20.125, height=8, label="go: now"),
+    Display(x=90, y=10, width=30, height=12),
+]
+
+
+@st.composite
+def panels(draw: st.DrawFn) -> Panel:
+    """A panel of one to four lamps in a row, each indication with a count of its own."""
+    lamps = draw(st.lists(marks, min_size=1, max_size=4, unique=True))
+    names = draw(st.lists(marks, min_size=1, max_size=5, unique=True))
+    source = draw(marks)
+    return Panel(
+        model=draw(marks),
+        name=draw(words),
+        family="top_load",
+        about=draw(notes),
+        plate=Plate(variants={"drive": "belt"}, load_kg=draw(st.none() | st.floats(1, 12))),
+        sources={source: PanelSource(kind="hearsay", text=draw(notes))},
+        drawing=Drawing(
+            front=Front(width=400, height=200),
+            shapes=[*SHAPES, Lettering(x=9, y=60, text=draw(words), size=1.5)],
+        ),
+        lamps={
+            lamp: Lamp(label=f"{n}", x=60 + 80 * n, y=draw(st.floats(60, 120)), size=12.5)
+            for n, lamp in enumerate(lamps)
+            if not lamp.isdigit() or lamp == f"{n}"
+        }
+        or {"a": Lamp(label="1", x=60, y=60, size=12)},
+        sounds={"pulses": draw(notes)},
+        indications={
+            name: Indication(
+                conditions=["no_power"],
+                lamps={},
+                sound="none",
+                note=draw(notes),
+                source=source,
+                display=draw(st.none() | words),
+                sure=draw(st.sampled_from(["sure", "likely", "unsure"])),
+            )
+            for name in names[:1]
+        },
+    )
