@@ -1,0 +1,104 @@
+"""The plan in words, and kept beside the job until a fact changes it."""
+
+from __future__ import annotations
+
+import msgspec
+import pytest
+
+from tubside.pack.compiling import compile_pack
+from tubside.pack.reading import PackSource
+from tubside.service.advise import Advice, advise
+from tubside.service.authors import Author
+from tubside.service.explain import told_step
+from tubside.service.job_file import parse_job
+from tubside.service.jobs import job_view, new_job, record
+from tubside.service.kept_plans import kept_plan, worked_out_plan
+from tubside.service.knowledge import Knowledge
+from tubside.service.library import Library
+from tubside.service.planning import ToldBranch, ToldPlan, cost_words, plan_of, visit_words
+from tubside.service.records import Body, DangerTold, Machine, Reported
+from tubside.store.opening import Store
+
+EFFORT = 60
+
+
+def advice_on(pack: PackSource, job: str) -> Advice:
+    """Return the advice on a job file of the small pack."""
+    small = Knowledge(pack.pack, compile_pack(pack.pack, "small"), None)
+    return advise(parse_job(job), small, 200)
+
+
+@pytest.fixture(scope="module")
+def plan(small_pack: PackSource) -> ToldPlan:
+    """Return the plan of a new call."""
+    told = plan_of(advice_on(small_pack, "family: small\nreported: [wont_drain]\n"), EFFORT)
+    assert told is not None
+    return told
+
+
+def every(branch: ToldBranch) -> list[ToldBranch]:
+    """Return a branch and all below it."""
+    return [branch, *(one for other in branch.branches for one in every(other))]
+
+
+def test_numbers_of_a_plan_agree(plan: ToldPlan) -> None:
+    """Tests that ranges hold their order, chances are chances, and a bound is below the cost."""
+    assert 0.0 < plan.low <= plan.high
+    assert plan.minutes_low <= plan.minutes <= plan.minutes_high
+    assert plan.by_phone + plan.this_visit <= 1.0 + 1e-12
+    assert plan.lower is None or plan.lower <= plan.expected + 1e-9
+    assert (plan.lower is None) == (plan.gap is None) == (plan.proven == "")
+    assert plan.exact == (plan.error == 0.0)
+
+
+def test_branches_share_the_chance_above_them(plan: ToldPlan) -> None:
+    """Tests that what lies below a step is never likelier than the step."""
+    assert plan.tree.chance == pytest.approx(1.0)
+    for branch in every(plan.tree):
+        assert sum(one.chance for one in branch.branches) <= branch.chance + 1e-9
+        assert all(one.do or not one.branches for one in branch.branches)
+
+
+def test_plan_begins_with_the_step_advised(small_pack: PackSource, plan: ToldPlan) -> None:
+    """Tests that the tree's first step is the first of the advice, by telephone."""
+    advice = advice_on(small_pack, "family: small\nreported: [wont_drain]\n")
+    title = told_step(advice, advice.steps[0]).title
+    assert plan.tree.do.casefold() == title.casefold()
+    assert not plan.on_site
+
+
+def test_an_estimate_is_called_one(plan: ToldPlan) -> None:
+    """Tests the words: estimate or exactly worked out, telephone, visit, parts."""
+    words = " ".join(cost_words(plan))
+    assert ("an estimate" in words) is not plan.exact
+    assert "by telephone" in words
+    assert "on the first visit" in words
+    assert len(visit_words(plan)) == len(plan.parts)
+
+
+def test_same_facts_same_plan(small_pack: PackSource, plan: ToldPlan) -> None:
+    """Tests that a plan worked out again says the same to the letter."""
+    again = plan_of(advice_on(small_pack, "family: small\nreported: [wont_drain]\n"), EFFORT)
+    assert msgspec.json.encode(again) == msgspec.json.encode(plan)
+
+
+def test_no_plan_without_effort_or_after_the_end(small_pack: PackSource) -> None:
+    """Tests that nothing is worked out with no effort, nor once the machine runs."""
+    job = "family: small\nreported: [wont_drain]\n"
+    assert plan_of(advice_on(small_pack, job), 0) is None
+    over = f"{job}facts:\n  - {{remedy: clear-pump, outcome: works, by: technician}}\n"
+    assert plan_of(advice_on(small_pack, over), EFFORT) is None
+
+
+def test_a_plan_is_kept_until_a_fact_changes_it(store: Store, author: Author) -> None:
+    """Tests that it is there only after it was asked for, and gone with the next fact."""
+    library = Library()
+    call: list[Body] = [DangerTold(), Machine(family="top_load"), Reported(conditions=["no_water"])]
+    job = new_job(store, author, call)
+    view = job_view(store, library, job)
+    assert kept_plan(store, view) is None
+    worked = worked_out_plan(store, view, author.clock())
+    assert worked is not None
+    assert kept_plan(store, job_view(store, library, job)) == worked
+    record(store, job, author, Machine(family="top_load", age_years=3))
+    assert kept_plan(store, job_view(store, library, job)) is None
