@@ -130,7 +130,13 @@ def lark() -> Panel:
     return shipped("dryer", "cindle-lark")
 
 
-@pytest.fixture(scope="session", params=["small", "tern", "wren", "lark"])
+@pytest.fixture(scope="session")
+def teal() -> Panel:
+    """The shipped dishwasher with three marks and a light on the floor."""
+    return shipped("dishwasher", "dunmere-teal")
+
+
+@pytest.fixture(scope="session", params=["small", "tern", "wren", "lark", "teal"])
 def panel(request: pytest.FixtureRequest) -> Panel:
     """Each of the panels in turn."""
     found: Panel = request.getfixturevalue(request.param)

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from itertools import combinations
+from pathlib import Path
 
 import pytest
 
+from tubside.pack.reading import read_pack
 from tubside.panel.distance import confusions
 from tubside.panel.lights import OFF
 from tubside.panel.schema import Panel
 
+PACKS = Path(__file__).parents[2] / "packs"
 STOPPING = {
     "no_power",
     "wont_start",
@@ -48,7 +51,7 @@ def test_each_stopping_condition_has_one_indication(tern: Panel, wren: Panel) ->
     assert sorted(meant(wren)) == sorted(STOPPING | {"door_not_locked", "wont_heat"})
 
 
-@pytest.mark.parametrize("name", ["tern", "wren"])
+@pytest.mark.parametrize("name", ["tern", "wren", "teal"])
 def test_no_lamp_is_named_after_a_fault(name: str, request: pytest.FixtureRequest) -> None:
     """Tests that no lamp names a fault, and that every message makes the same sound."""
     panel: Panel = request.getfixturevalue(name)
@@ -104,3 +107,24 @@ def test_lark_calls_only_where_somebody_at_home_can_help(lark: Panel) -> None:
     loud = {c for i in lark.indications.values() if i.sound != "none" for c in i.conditions}
     assert loud == {"door_not_shut", "tank_full", "takes_too_long"}
     assert {"no_tumble", "no_heat", "too_hot", "wont_start"} <= set(meant(lark)) - loud
+
+
+def test_teal_keeps_one_light_dark_and_any_two_tell_the_rest(teal: Panel) -> None:
+    """Tests that messages differ on three of four lights: two lights tell the other two."""
+    messages = [name for name in teal.indications if name != "dark"]
+    for name in messages:
+        lights = teal.lights(name)
+        assert sum(light == OFF for light in lights.values()) == 1
+        assert {light.kind for light in lights.values()} <= {"off", "steady", "flashing"}
+    for one, other in combinations(teal.indications, 2):
+        here, there = teal.lights(one), teal.lights(other)
+        assert sum(here[lamp] != there[lamp] for lamp in teal.lamps) == 3
+    assert confusions(teal, "customer")[0].chance < 0.02
+    assert confusions(teal, "technician")[0].chance < 0.002
+
+
+def test_teal_shows_whatever_its_family_stops_for(teal: Panel) -> None:
+    """Tests that each stopping condition of the dishwashers is shown, and shown once."""
+    conditions = read_pack(PACKS / "dishwasher").pack.conditions
+    stopping = [name for name, record in conditions.items() if record.kind == "stopping"]
+    assert sorted(meant(teal)) == sorted(stopping)
