@@ -78,16 +78,17 @@ def _shop(data: str | None, packs: Path | None) -> Iterator[Shop]:
     from tubside.cli.app_extra import require_app  # noqa: PLC0415
 
     require_app()
-    from tubside.service.data_folder import default_folder, open_data  # noqa: PLC0415
+    from tubside.service import data_folder  # noqa: PLC0415
     from tubside.service.library import Library  # noqa: PLC0415
     from tubside.web.shop import Shop  # noqa: PLC0415
 
     def clock() -> datetime:
         return datetime.now(UTC)
 
-    store = open_data(data or default_folder(), clock)
+    place = data or data_folder.default_folder()
+    store = data_folder.open_data(place, clock)
     try:
-        yield Shop(store, Library(packs), clock)
+        yield Shop(store, Library(packs, data_folder.models_folder(place)), clock)
     finally:
         store.close()
 

@@ -36,6 +36,14 @@ def open_data(place: str | Path, clock: Callable[[], datetime]) -> Store:
     return open_store(address_of(file), clock)
 
 
+def models_folder(place: str | Path) -> Path:
+    """Where a shop's own models are: in its data folder, beside the database.
+
+    With a database on a server they are in the default folder of this machine.
+    """
+    return (default_folder() if is_address(place) else Path(place)) / "models"
+
+
 def is_address(place: str | Path) -> bool:
     """Whether a place is the address of a server rather than a folder."""
     return isinstance(place, str) and "://" in place

@@ -31,17 +31,28 @@ def knowledge_of_family(family: str, packs: Path | None = None) -> Knowledge:
     return Knowledge(loaded.pack, _predicting(loaded.model), None)
 
 
-def knowledge_of_model(name: str, packs: Path | None = None) -> Knowledge:
-    """The pack and the panel of one model."""
+def knowledge_of_model(name: str, packs: Path | None = None, shop: Path | None = None) -> Knowledge:
+    """The pack and the panel of one model; ``shop`` is the folder of a shop's own models."""
     from tubside.panel.reading import read_panel  # noqa: PLC0415  # most calls know no model
 
-    known = models(packs)
+    known = models(packs, shop)
     if name not in known:
         msg = f"there is no model '{name}'; {or_one_of(name, known)}"
         raise UnknownNameError(msg)
     path = known[name]
+    if shop is not None and path.parent == shop:
+        return _taught(path, packs)
     loaded = load_pack(pack_folder(path.parent.parent.name, packs))
     panel = read_panel(path, loaded.pack.conditions)
+    return Knowledge(loaded.pack, _predicting(_as_built(loaded.model, panel)), panel)
+
+
+def _taught(path: Path, packs: Path | None) -> Knowledge:
+    """The knowledge of a shop's own model: its file says of which family it is."""
+    from tubside.service.model_file import read_model  # noqa: PLC0415  # most calls need none
+
+    panel = read_model(path, packs)
+    loaded = load_pack(pack_folder(panel.family, packs))
     return Knowledge(loaded.pack, _predicting(_as_built(loaded.model, panel)), panel)
 
 
@@ -80,10 +91,15 @@ def model_named(name: str, packs: Path | None = None) -> str:
     raise UnknownNameError(msg)
 
 
-def models(packs: Path | None = None) -> dict[str, Path]:
-    """Model id -> its panel file, over all packs."""
+def models(packs: Path | None = None, shop: Path | None = None) -> dict[str, Path]:
+    """Model id -> its panel file, over all packs and, after them, the shop's own folder.
+
+    A shipped model keeps its id: a file of the shop's under the same one is not used.
+    """
     root = packs or packs_folder()
-    return {path.stem: path for path in sorted(root.glob("*/models/*.yaml"))}
+    shipped = {path.stem: path for path in sorted(root.glob("*/models/*.yaml"))}
+    own = {} if shop is None else {path.stem: path for path in sorted(shop.glob("*.yaml"))}
+    return shipped | {name: path for name, path in own.items() if name not in shipped}
 
 
 def knowledge_of(job: JobFile, packs: Path | None = None) -> Knowledge:

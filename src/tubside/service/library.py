@@ -6,6 +6,7 @@ from hashlib import sha256
 from pathlib import Path
 from threading import Lock
 
+from tubside.errors import TubsideError
 from tubside.pack.home import families
 from tubside.service.job_file import JobFile
 from tubside.service.knowledge import (
@@ -23,10 +24,13 @@ class Library:
     ----------
     packs
         The folder of packs; None for those that come with the program.
+    shop
+        The folder of the shop's own models; None where there is none.
     """
 
-    def __init__(self, packs: Path | None = None) -> None:
+    def __init__(self, packs: Path | None = None, shop: Path | None = None) -> None:
         self.packs = packs
+        self.shop = shop
         self._known: dict[tuple[str, str], tuple[Knowledge, str]] = {}
         self._reading = Lock()
 
@@ -35,8 +39,23 @@ class Library:
         return families(self.packs)
 
     def models(self) -> list[str]:
-        """Every model there is a panel for."""
-        return list(models(self.packs))
+        """Every model there is a panel for; one whose file has problems is left out."""
+        return [name for name in models(self.packs, self.shop) if self._can_be_read(name)]
+
+    def forget(self, name: str) -> None:
+        """Read a model anew on its next use, as its file was changed."""
+        with self._reading:
+            self._known.pop(("model", name), None)
+
+    def _can_be_read(self, name: str) -> bool:
+        """Whether a model of the shop's own has a good file; shipped ones are tested."""
+        if name in models(self.packs):
+            return True
+        try:
+            self.model(name)
+        except TubsideError:
+            return False
+        return True
 
     def family(self, name: str) -> Knowledge:
         """The pack of a family; an unknown one raises UnknownNameError."""
@@ -66,8 +85,8 @@ class Library:
         if kind == "family":
             known = knowledge_of_family(name, self.packs)
             return known, sha256(known.model.digest.encode()).hexdigest()
-        known = knowledge_of_model(name, self.packs)
-        panel = models(self.packs)[name].read_bytes()
+        known = knowledge_of_model(name, self.packs, self.shop)
+        panel = models(self.packs, self.shop)[name].read_bytes()
         return known, sha256(known.model.digest.encode() + b"\0" + panel).hexdigest()
 
 
