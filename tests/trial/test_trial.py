@@ -14,7 +14,7 @@ from tubside.diagnosis.next_step import Step
 from tubside.pack.fault_model import FaultModel
 from tubside.pack.prior import main_shares
 from tubside.trial.drawing import Part, drawn
-from tubside.trial.job import Job, Shop, do
+from tubside.trial.job import Job, Order, Shop, do
 from tubside.trial.known_cause import known_cause
 from tubside.trial.measuring import mean, saved
 from tubside.trial.policies import ByList, ChanceOverCost
@@ -81,6 +81,24 @@ def test_costs_add_up() -> None:
     part = MODEL.remedies[remedy].parts[0]
     assert fitted.cost >= looked.cost + MODEL.part_price[part]
     assert fitted.trips == (1 if MODEL.part_carried[part] else 2)
+
+
+def test_an_order_is_paid_in_two_parts() -> None:
+    """Tests that ordering costs what a return would lose and the longer wait, fitting the rest."""
+    part = next(n for n, carried in enumerate(MODEL.part_carried) if not carried)
+    remedy = next(n for n, r in enumerate(MODEL.remedies) if r.parts == (part,))
+    before = job(0)
+    ordered = do(before, Order("order", 0, 0.0, 0.0, 0.0, parts=(part,)))
+    costs, price = MODEL.costs, float(MODEL.part_price[part])
+    wait = (costs.part_wait_days - costs.booking_days) * costs.waiting_day
+    assert ordered.cost == pytest.approx(costs.restocking_share * price + wait)
+    assert not before.situation.aboard[part]
+    there = do(ordered, Step("visit", 0, 0.0, 0.0, 0.0))
+    fitted = do(there, Step("remedy", remedy, 0.0, 0.0, 0.0))
+    paid = fitted.cost - there.cost - (fitted.minutes - there.minutes) * costs.technician_minute
+    back = costs.callback if fitted.came_back else 0.0
+    assert paid == pytest.approx((1.0 - costs.restocking_share) * price + back)
+    assert fitted.trips == 1
 
 
 def test_a_part_that_clears_nothing_was_fitted_in_vain() -> None:

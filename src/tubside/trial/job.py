@@ -40,10 +40,18 @@ class Shop:
 
 
 @dataclass(frozen=True, slots=True)
+class Order(Step):
+    """Parts to be bought before the visit."""
+
+    parts: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Job:
     """One job between two steps; ``ended`` says how it ended, or is empty.
 
-    ``wrong_parts`` counts part kinds fitted by remedies that cleared nothing.
+    ``wrong_parts`` counts part kinds fitted by remedies that cleared nothing; ``ordered``
+    are part kinds bought for this job before the visit.
     """
 
     shop: Shop
@@ -56,6 +64,7 @@ class Job:
     trips: int = 0
     wrong_parts: int = 0
     turns: int = 0
+    ordered: frozenset[int] = frozenset()
     remembered: tuple[tuple[tuple[int, int], Remembered], ...] = ()
     ended: str = ""
     came_back: bool = False
@@ -109,8 +118,9 @@ def do(job: Job, step: Step) -> Job:
             return _look(job, step.index)
         case "remedy":
             return _mend(job, step.index)
-        case "refer":
-            return _refer(job, step.index)
+        case "refer" | "order":
+            parts = step.parts if isinstance(step, Order) else ()
+            return _order(job, parts) if parts else _refer(job, step.index)
         case "visit":
             site = replace(job.situation, on_site=True)
             cost = job.cost + job.shop.model.costs.visit
@@ -163,7 +173,7 @@ def _mend(job: Job, number: int) -> Job:
     remedy, observer = model.remedies[number], situation.observer
     parts = list(remedy.parts)
     job = _paid(job, remedy_minutes(model, remedy, situation))
-    cost, trips = job.cost + float(model.part_price[parts].sum()), job.trips
+    cost, trips = job.cost + _fitted_price(job, parts), job.trips
     if parts and not situation.aboard[parts].all():
         trips += 1
         cost += model.costs.second_visit + model.costs.waiting_day * model.costs.part_wait_days
@@ -189,6 +199,36 @@ def _mend(job: Job, number: int) -> Job:
         ),
     )
     return _ended_well(job) if after.rerun == WORKS else job
+
+
+def _fitted_price(job: Job, parts: list[int]) -> float:
+    """Price of parts when fitted; what a return would not bring back is paid already."""
+    model = job.shop.model
+    kept = 1.0 - model.costs.restocking_share
+    shares = [kept if part in job.ordered else 1.0 for part in parts]
+    return float(model.part_price[parts] @ np.array(shares)) if parts else 0.0
+
+
+def longer_wait(model: FaultModel) -> float:
+    """Cost of waiting for a part beyond the days until a visit anyway [dollars]."""
+    costs = model.costs
+    return max(costs.part_wait_days - costs.booking_days, 0.0) * costs.waiting_day
+
+
+def _order(job: Job, parts: tuple[int, ...]) -> Job:
+    """Parts bought before the visit: what a return would lose, and the longer wait."""
+    model, few = job.shop.model, list(parts)
+    costs = model.costs
+    lost = costs.restocking_share * float(model.part_price[few].sum())
+    wait = longer_wait(model)
+    aboard = job.situation.aboard.copy()
+    aboard[few] = True
+    return replace(
+        job,
+        cost=job.cost + lost + (0.0 if job.ordered else wait),
+        situation=replace(job.situation, aboard=aboard),
+        ordered=job.ordered | frozenset(few),
+    )
 
 
 def _refer(job: Job, number: int) -> Job:

@@ -9,7 +9,7 @@ import numpy as np
 from tubside.diagnosis.situation import Situation, minute_cost, remedy_minutes, stop_cost
 from tubside.pack.fault_model import CUSTOMER, TECHNICIAN, FaultModel
 from tubside.trial.answering import has_construction
-from tubside.trial.job import Job
+from tubside.trial.job import Job, longer_wait
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +63,7 @@ def _cheapest(job: Job, cause: int, who: int) -> tuple[float, bool]:
         cost += float(model.part_price[parts].sum())
         ordered = bool(parts) and not bool(job.situation.aboard[parts].all())
         if ordered:
-            cost += model.costs.waiting_day * model.costs.part_wait_days
+            cost += longer_wait(model)
         best = min(best, (cost / clears, ordered))
     return best
 

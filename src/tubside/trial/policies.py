@@ -10,6 +10,10 @@ import numpy as np
 from tubside.diagnosis.ahead import AHEAD_STEPS, best_steps
 from tubside.diagnosis.belief import Belief, believe
 from tubside.diagnosis.next_step import Step
+from tubside.diagnosis.plan.choosing import Chooser
+from tubside.diagnosis.plan.known import Known
+from tubside.diagnosis.plan.staged import narrowed, staged_job
+from tubside.diagnosis.plan.stand import at_start
 from tubside.diagnosis.situation import (
     applies,
     may_remedy,
@@ -18,10 +22,12 @@ from tubside.diagnosis.situation import (
 )
 from tubside.pack.fault_model import FaultModel, Floats
 from tubside.trial.confirming import confirmed, confirming_check
-from tubside.trial.job import Job
+from tubside.trial.job import Job, Order
 
 DEAR_PART = 20.0
 """Price above which the list wants its confirming check first [dollars]."""
+STAGED_ROWS = 200
+"""Rows of the belief over which an order is weighed against going without."""
 VISIT = Step("visit", 0, 0.0, 0.0, 0.0)
 GIVE_UP = Step("scrap", 0, 0.0, 0.0, 0.0)
 
@@ -46,18 +52,39 @@ def belief_of(job: Job) -> Belief:
 
 @dataclass(frozen=True, slots=True)
 class Advised:
-    """Ours: least expected cost to the end; ``ahead`` steps are followed further."""
+    """Ours: least expected cost to the end; ``ahead`` steps are followed further.
+
+    Before a visit it orders the parts of which the plan says that waiting for them now is
+    cheaper than going without.
+    """
 
     rows: int = 100
     ahead: int = AHEAD_STEPS
+    orders: bool = True
     name: str = "advised"
 
     def choose(self, job: Job) -> Step:
         """The first of the advised steps."""
-        steps = best_steps(
-            job.shop.model, job.evidence, belief_of(job), job.situation, (self.ahead, self.rows)
-        )
-        return steps[0] if steps else GIVE_UP
+        model, belief = job.shop.model, belief_of(job)
+        steps = best_steps(model, job.evidence, belief, job.situation, (self.ahead, self.rows))
+        if not steps:
+            return GIVE_UP
+        if steps[0].kind == "visit" and self.orders and not job.ordered:
+            return ordered_first(job, belief) or steps[0]
+        return steps[0]
+
+
+def ordered_first(job: Job, belief: Belief) -> Step | None:
+    """Parts to be ordered before the visit, where the staged plan finds that cheaper."""
+    staged = staged_job(job.shop.model, job.evidence, belief, job.situation)
+    heavy = narrowed(staged, STAGED_ROWS)
+    moves = Chooser(heavy, Known(heavy)).moves(at_start(heavy), heavy.weight)
+    going = min((m.value for m in moves if m.kind == "visit"), default=np.inf)
+    orders = [m for m in moves if m.kind == "order" and m.value < going]
+    if not orders:
+        return None
+    best = min(orders, key=lambda move: move.value)
+    return Order("order", 0, 0.0, 0.0, best.value, parts=tuple(sorted(best.parts)))
 
 
 @dataclass(frozen=True, slots=True)
