@@ -37,9 +37,12 @@ def shown(panel: Panel, indication: str) -> Seen:
 @pytest.mark.parametrize("observer", OBSERVERS)
 @pytest.mark.parametrize("sound", [True, False])
 def test_rows_sum_to_one(panel: Panel, observer: Observer, *, sound: bool) -> None:
-    """Tests by enumeration that each indication's row sums to one and has no nought."""
+    """Tests by enumeration that each indication's row sums to one and has no nought.
+
+    Where lamps count, two of them are told: four could be told in 38,416 ways.
+    """
     totals = dict.fromkeys(panel.indications, 0.0)
-    for seen in sayings(panel, list(panel.lamps), sound=sound):
+    for seen in sayings(panel, list(panel.lamps)[: 2 if panel.counts else None], sound=sound):
         for name, value in likelihoods(panel, seen, observer).items():
             assert value > 0
             totals[name] += value
