@@ -17,7 +17,13 @@ from tubside.diagnosis.evidence import FAILS, IS, NONE, OVER, UNDER, Evidence, M
 from tubside.diagnosis.hypotheses import follow
 from tubside.diagnosis.instrument import BLUNDER, blunder
 from tubside.diagnosis.predicted import Predicted
-from tubside.diagnosis.reading_density import groups, largest_chance, reading_log
+from tubside.diagnosis.reading_density import (
+    draw_weights,
+    groups,
+    largest_chance,
+    reading_log,
+)
+from tubside.diagnosis.reading_signatures import signatures
 from tubside.pack.fault_model import TO, FaultModel, Floats, Move
 
 FINE = 0.03
@@ -70,6 +76,23 @@ def test_two_observers_share_the_machine() -> None:
     unit = model.predicting.usual("pressure").unit
     found = float(chances(model, *both)[NO_CAUSE]) / unit**2 / (1.0 - BLUNDER) ** 2
     assert found == pytest.approx(exact, rel=0.08)  # blunders beside the two densities: 5 %
+
+
+def test_machines_are_weighed_as_by_bayes() -> None:
+    """Tests the pressure believed after two readings against the conjugate normal posterior."""
+    model = with_readings((reading_check("pressure", plain=1.0),))
+    check = first(model)
+    evidence = Evidence(readings=(Measured(check, 11.5, IS, 0), Measured(check, 12.1, IS, 1)))
+    rows = follow(evidence, SETS)
+    (group,) = groups(model, evidence.readings)
+    signed = signatures(model, [(r.reading, r.measured.epoch) for r in group], rows)
+    weights = draw_weights(model, group, signed)[signed.index[NO_CAUSE]]
+    assert model.predicting is not None
+    pressure = model.predicting.values("pressure", [()])[0][0]
+    mean = float(np.average(pressure, weights=weights))
+    variance = float(np.average((pressure - mean) ** 2, weights=weights))
+    assert mean == pytest.approx((10.0 + 11.5 + 12.1) / 3.0, abs=0.06)
+    assert variance == pytest.approx(1.0 / 3.0, rel=0.12)
 
 
 @pytest.mark.parametrize("value", [0.6, 0.9, 1.4])
