@@ -5,6 +5,7 @@ from __future__ import annotations
 import msgspec
 import pytest
 
+from tubside.diagnosis.plan.staged import narrowed, staged_job
 from tubside.pack.compiling import compile_pack
 from tubside.pack.reading import PackSource
 from tubside.service.advise import Advice, advise
@@ -13,7 +14,7 @@ from tubside.service.explain import told_step
 from tubside.service.job_file import parse_job
 from tubside.service.jobs import job_view, new_job, record
 from tubside.service.kept_plans import kept_plan, worked_out_plan
-from tubside.service.knowledge import Knowledge
+from tubside.service.knowledge import Knowledge, knowledge_of
 from tubside.service.library import Library
 from tubside.service.planning import ToldBranch, ToldPlan, cost_words, plan_of, visit_words
 from tubside.service.records import Body, DangerTold, Machine, Reported
@@ -102,3 +103,20 @@ def test_a_plan_is_kept_until_a_fact_changes_it(store: Store, author: Author) ->
     assert kept_plan(store, job_view(store, library, job)) == worked
     record(store, job, author, Machine(family="top_load", age_years=3))
     assert kept_plan(store, job_view(store, library, job)) is None
+
+
+def test_the_heaviest_rows_read_in_the_same_bins() -> None:
+    """Tests that looks, readings among them, say the same of a row over few rows and over all."""
+    source = parse_job("family: top_load\nreported: [no_water]\nwhere: site\n")
+    advice = advise(source, knowledge_of(source.job), 500)
+    facts = (advice.evidence, advice.belief, advice.situation)
+    whole = staged_job(advice.known.model, *facts)
+    few = narrowed(whole, 40)
+    rows = [whole.row_of[row.tobytes()] for row in few.member]
+    readings = 0
+    for number, look in enumerate(whole.looks):
+        check = advice.known.model.checks[look.check]
+        readings += check.reading is not None
+        if look.finding >= 0 or check.reading is not None:
+            assert few.said(number) == pytest.approx(whole.said(number)[rows], abs=1e-12)
+    assert readings > 5

@@ -16,7 +16,7 @@ class LookTable:
     """``said`` holds P(said | row) of every look, one after the other."""
 
     numbers: Ints  # (L,)
-    finding: Ints  # (L,)
+    subject: Ints  # (L,)
     cover: Ints  # (L,)
     cost: Floats  # (L,)
     starts: Ints  # (L,) first column of each look
@@ -33,7 +33,7 @@ def look_table(staged: Staged, stand: Stand) -> LookTable:
     nothing = np.zeros((len(staged.weight), 0))
     return LookTable(
         numbers=np.array(numbers, dtype=np.int64),
-        finding=np.array([look.finding for look in looks], dtype=np.int64),
+        subject=np.array([look.subject for look in looks], dtype=np.int64),
         cover=np.array([look.cover for look in looks], dtype=np.int64),
         cost=np.array([look_cost(staged, stand, look)[0] for look in looks]),
         starts=np.cumsum(size) - size,

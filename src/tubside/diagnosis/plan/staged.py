@@ -38,6 +38,7 @@ class StagedLook:
     minutes: float  # without its cover
     cover: int
     finding: int  # -1: tells of no finding
+    subject: int  # the finding or quantity it looks at, -1 for the variant
     usable: float
     told: Floats  # (k, k) P(said | state) of a finding
 
@@ -117,16 +118,23 @@ class Tables:
     model: FaultModel
     evidence: Evidence
     belief: Belief
+    whole: Tables | None = None  # where the bins of readings are cut, and which rows these are
+    rows: Ints | None = None
     kept: dict[tuple[str, int, int], Floats] = field(default_factory=dict)
 
     def said(self, look: StagedLook) -> Floats:
         """P(said | row) of one look: (N, k + 1)."""
         key = ("said", look.check, look.place)
         if key not in self.kept:
-            check = self.model.checks[look.check]
-            table = said_table(self.model, self.evidence, self.belief, check, look.place)
-            self.kept[key] = with_nothing_learned(table, look.usable)
+            self.kept[key] = self._said(look)
         return self.kept[key]
+
+    def _said(self, look: StagedLook) -> Floats:
+        check = self.model.checks[look.check]
+        if check.reading is not None and self.whole is not None:
+            return np.asarray(self.whole.said(look)[self.rows])
+        table = said_table(self.model, self.evidence, self.belief, check, look.place)
+        return with_nothing_learned(table, look.usable)
 
     def state(self, finding: int) -> Floats:
         """P(state | row) of one finding: (N, k)."""
@@ -179,13 +187,14 @@ def narrowed(staged: Staged, count: int) -> Staged:
     rows = with_parts(heaviest_rows(staged.belief, count))
     member = rows.rows.now
     model = staged.tables.model
+    whole = np.array([staged.row_of[row.tobytes()] for row in member], dtype=np.int64)
     return replace(
         staged,
         belief=rows,
         member=member,
         sound=np.asarray(~member.any(axis=1)),
         row_shows=showing(model, member),
-        tables=Tables(model, staged.tables.evidence, rows),
+        tables=Tables(model, staged.tables.evidence, rows, staged.tables, whole),
         row_of={row.tobytes(): number for number, row in enumerate(member)},
         moves={},
     )
@@ -213,6 +222,7 @@ def _looks(model: FaultModel, options: Options, place: int) -> list[StagedLook]:
                 option.minutes,
                 check.cover,
                 check.finding,  # none of a reading: its bins are its answers
+                option.finding,
                 1.0 - float(option.said[0, -1]),
                 told,
             )

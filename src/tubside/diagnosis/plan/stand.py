@@ -178,7 +178,7 @@ def after_look(staged: Staged, stand: Stand, number: int, outcome: int) -> Stand
     site = staged.tables.model.checks[look.check].site
     for other, one in enumerate(staged.looks):
         same_check = one.check == look.check and (look.finding < 0 or not site)
-        same_place = one.place == look.place and look.finding >= 0 and one.finding == look.finding
+        same_place = one.place == look.place and 0 <= look.subject == one.subject
         if outcome >= 0 and (same_check or same_place):
             closed.add(other)
     heard = dict(stand.heard)
