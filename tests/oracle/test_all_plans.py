@@ -39,7 +39,7 @@ def test_every_first_bound_is_admissible(seed: int) -> None:
     problem = tiny_problem(seed)
     state = start(problem)
     numbers = given_of(problem, state.tables)
-    graph = new_graph(numbers, 64)
+    graph = new_graph(numbers)
     node_of(numbers, graph, state.weights, 0, 0)
     least = least_cost(problem)
     assert graph.low[0] <= least * (1 + EXACT)

@@ -10,7 +10,7 @@ import pytest
 
 from tried_out import best_cost
 from tubside.diagnosis.solve.drawn import GOOD, draw
-from tubside.diagnosis.solve.policies import value
+from tubside.diagnosis.solve.policies import sampling
 from tubside.diagnosis.solve.problem import Problem
 from tubside.diagnosis.solve.problem_file import parse_problem, read_problem
 from tubside.errors import ProblemFileError
@@ -110,8 +110,8 @@ def test_a_sampled_cost_is_called_an_estimate(monkeypatch: pytest.MonkeyPatch) -
     assert answer.gap is None
     assert not answer.exact
     assert answer.half_width > 0
-    assert abs(answer.expected_cost - exact.expected_cost) < 4 * answer.half_width / value.IN_95
-    assert "an estimate from drawn jobs" in proven_words(answer)[0]
+    assert abs(answer.expected_cost - exact.expected_cost) < 4 * answer.half_width / sampling.IN_95
+    assert "an estimate from 1000 drawn jobs" in proven_words(answer)[0]
     assert "no plan costs less" in proven_words(answer)[1]
     again = solve_problem(problem, "pc", seed=4)
     assert again.expected_cost == answer.expected_cost

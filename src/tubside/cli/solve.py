@@ -10,8 +10,8 @@ import click
 POLICIES = ("exact", "advised", "pc", "cheapest", "likeliest", "informative")
 
 
-def _finite(_ctx: click.Context, _parameter: click.Parameter, value: float) -> float:
-    if not math.isfinite(value):
+def _finite(_ctx: click.Context, _parameter: click.Parameter, value: float | None) -> float | None:
+    if value is not None and not math.isfinite(value):
         msg = "give a number of seconds"
         raise click.BadParameter(msg)
     return value
@@ -28,9 +28,11 @@ def _finite(_ctx: click.Context, _parameter: click.Parameter, value: float) -> f
 @click.option(
     "--seconds",
     type=click.FloatRange(0.0, 86_400.0, min_open=True),
-    default=10.0,
     callback=_finite,
-    help="Longest time for the search; following a policy comes on top. Default: 10.",
+    help=(
+        "Longest time for all of it. Default: 10, and about a minute on top where loops have"
+        " to be compiled for the first time."
+    ),
 )
 @click.option(
     "--seed",
@@ -45,7 +47,7 @@ def _finite(_ctx: click.Context, _parameter: click.Parameter, value: float) -> f
     help="Draw the plan into this SVG file.",
 )
 def solve_command(  # one for each option
-    problem: Path, policy: str, seconds: float, seed: int, as_json: bool, plot: Path | None
+    problem: Path, policy: str, seconds: float | None, seed: int, as_json: bool, plot: Path | None
 ) -> None:
     """Find the best plan for a problem in a file.
 
@@ -60,8 +62,8 @@ def solve_command(  # one for each option
 
     read = read_problem(problem)
     chosen: Choice = policy  # type: ignore[assignment]  # click took no other
-    with waiting(seconds) as told:
-        answer = solve_problem(read, chosen, seconds, seed, told)
+    with waiting() as (told, compiling):
+        answer = solve_problem(read, chosen, seconds, seed, told, compiling)
     if plot is not None:
         from tubside.service.solving import draw_plan  # noqa: PLC0415
 

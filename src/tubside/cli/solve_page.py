@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
 from rich.console import Console, Group, OverflowMethod, RenderableType
@@ -18,25 +18,26 @@ from tubside.diagnosis.solve.plan_rows import PlanRow, plan_rows
 from tubside.service.solving import Answer, Told, proven_words
 
 SHOWN_ROWS = 14
+COMPILING = "compiling the loops of the search, once: about a minute"
 GOALS = {"working": "until it works", "identified": "until the cause is known"}
 
 
 @contextmanager
-def waiting(seconds: float) -> Iterator[Told | None]:
-    """Show on a terminal that the search goes on and what is proven so far; elsewhere nothing."""
+def waiting() -> Iterator[tuple[Told | None, Callable[[], None]]]:
+    """Show on a terminal that the search goes on and what is proven; a line on a compile always."""
     console = Console(stderr=True)
     if not console.is_terminal:
-        yield None
+        yield None, lambda: console.print(COMPILING)
         return
     columns = SpinnerColumn("line"), TextColumn("{task.description}"), TimeElapsedColumn()
     with Progress(*columns, console=console, transient=True) as bar:
-        task = bar.add_task(f"getting ready; then {seconds:g} s at most")
+        task = bar.add_task("getting ready")
 
         def told(low: float, high: float, states: int) -> None:
             said = f"the best plan costs {figure(low)} to {figure(high)}; {states:,} states seen"
             bar.update(task, description=said)
 
-        yield told
+        yield told, lambda: bar.update(task, description=COMPILING)
 
 
 def print_answer(answer: Answer, file: str, console: Console | None = None) -> None:

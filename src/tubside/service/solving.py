@@ -23,7 +23,8 @@ from tubside.diagnosis.solve.policies.following import (
     plan_from,
     plan_of,
 )
-from tubside.diagnosis.solve.policies.value import sample, value_of_followed
+from tubside.diagnosis.solve.policies.sampling import Hurry, sample
+from tubside.diagnosis.solve.policies.value import value_of_followed
 from tubside.diagnosis.solve.problem import Problem
 from tubside.diagnosis.solve.solution import Plan, Solution
 from tubside.diagnosis.solve.state import start
@@ -33,9 +34,13 @@ from tubside.errors import ProblemFileError
 Choice = Literal["exact", "advised", "pc", "cheapest", "likeliest", "informative"]
 CHOICES: tuple[Choice, ...] = get_args(Choice)
 SECONDS = 10.0
+"""Time without a limit from outside, in which the first compile is not counted."""
+SEARCHED, FOLLOWED = 0.4, 0.7
+"""Shares of the time after which the search ends that a policy is held against, and after
+which it is no longer followed through every state, but jobs are drawn."""
 LEAST_DRAWN = 0.02
 """A sampled plan is told no further where it is reached with less chance than this."""
-MOST_TOLD = 20_000
+MOST_TOLD = 5000
 """Steps in the data of a plan; what is less likely is cut."""
 TOLD_APART = 1e-3
 MEET = 1e-9
@@ -63,6 +68,10 @@ class Answer:
         None where the goal is reached at the start.
     half_width : float
         Half of the 95 % interval of a cost that was sampled, else 0.
+    jobs : int
+        Jobs that were drawn for that.
+    hurried : bool
+        Whether time ran out on them, so that they were ended by chance over cost.
     """
 
     problem: Problem
@@ -75,6 +84,8 @@ class Answer:
     plan: Plan | None
     seconds: float
     half_width: float = 0.0
+    jobs: int = 0
+    hurried: bool = False
 
     @property
     def first_step(self) -> str | None:
@@ -85,9 +96,10 @@ class Answer:
 def solve_problem(
     problem: Problem,
     policy: Choice = "exact",
-    seconds: float = SECONDS,
+    seconds: float | None = None,
     seed: int = 0,
     told: Told | None = None,
+    compiling: Callable[[], None] | None = None,
 ) -> Answer:
     """Return the best plan that is found, or what a policy's plan costs.
 
@@ -98,20 +110,31 @@ def solve_problem(
     policy : str
         ``exact`` searches the best plan; the others are followed and held against what
         the search proves.
-    seconds : float
-        Time for the search [s]. A policy is followed for as long again; if that does not do,
-        1000 jobs are drawn, which may take half a minute more.
+    seconds : float, optional
+        Time for all of it by the clock on the wall [s]; about a second more may pass. A
+        policy shares it with the search that it is held against. Left out: 10, and on top
+        of it what numba takes to compile for the first time.
     seed : int
         For what is sampled; the same seed gives the same numbers.
     told : callable, optional
         Called now and then with the bounds found so far and how many states were seen.
+    compiling : callable, optional
+        Called where the loops are about to be compiled for the first time.
     """
     begun = perf_counter()
-    found = solve(problem, seconds=seconds, progress=told)
+    limit = SECONDS if seconds is None else seconds
+    told_first = (compiling or _silent) if seconds is None else None
+    share = 1.0 if policy == "exact" else SEARCHED
+    found = solve(problem, seconds=share * limit, progress=told, compiling=told_first)
     if policy == "exact":
         return _searched(problem, found, perf_counter() - begun)
-    clock = _Clock(begun, perf_counter() + seconds)
+    late = max(0.0, perf_counter() - begun - share * limit)
+    clock = _Clock(begun, begun + late, limit)
     return _followed(problem, policy, found, clock, seed)
+
+
+def _silent() -> None:
+    """Nobody wants to be told of the first compile."""
 
 
 def _searched(problem: Problem, found: Solution, seconds: float) -> Answer:
@@ -131,13 +154,14 @@ def _searched(problem: Problem, found: Solution, seconds: float) -> Answer:
 
 @dataclass(frozen=True, slots=True)
 class _Clock:
-    """When the whole began, and until when a policy may be followed [s]."""
+    """When the whole began, the same without what was compiled, and how long it may take [s]."""
 
     start: float
-    until: float
+    counted: float
+    seconds: float
 
-    def time_is_left(self) -> bool:
-        return perf_counter() < self.until
+    def time_is_left(self, share: float = 1.0) -> bool:
+        return perf_counter() < self.counted + share * self.seconds
 
 
 def _followed(
@@ -149,10 +173,12 @@ def _followed(
     policy = policy_of(name, problem, tables)
     plan: Plan | None
     try:
-        followed = follow(problem, policy, MOST_STATES, clock.time_is_left)
-        value, plan = value_of_followed(problem, followed), plan_of(problem, followed)
+        followed = follow(problem, policy, MOST_STATES, lambda: clock.time_is_left(FOLLOWED))
+        value = value_of_followed(problem, followed)
+        plan = plan_of(problem, followed, going=clock.time_is_left)
     except TooManyStatesError:
-        drawn = sample(problem, policy, np.random.default_rng(seed))
+        hurry = Hurry(clock.time_is_left, policy_of("pc", problem, tables))
+        drawn = sample(problem, policy, np.random.default_rng(seed), hurry=hurry)
         value, plan = drawn.value, plan_from(problem, drawn.made, LEAST_DRAWN)
     proven = not value.sampled and not tables.sets.left_out
     low = min(found.lower_bound, value.cost) if proven else found.lower_bound
@@ -168,6 +194,8 @@ def _followed(
         plan,
         perf_counter() - clock.start,
         value.half_width,
+        value.jobs,
+        value.hurried,
     )
 
 
@@ -238,11 +266,17 @@ def proven_words(answer: Answer) -> list[str]:
     if answer.half_width:
         spread = f"give or take {figure(answer.half_width)} (95 %)"
         return [
-            f"Costs about {cost} on average, {spread}: an estimate from drawn jobs.",
+            f"Costs about {cost} on average, {spread}: {_drawn_words(answer)}.",
             f"{below}.",
         ]
     kept = "an estimate over the likeliest sets of causes"
     return [f"Costs about {cost} on average: {kept}.", f"{below}."]
+
+
+def _drawn_words(answer: Answer) -> str:
+    """What an estimate rests on."""
+    rest = f"an estimate from {answer.jobs} drawn jobs"
+    return f"{rest}, ended by chance over cost because time ran out" if answer.hurried else rest
 
 
 def _at_most(answer: Answer) -> str:

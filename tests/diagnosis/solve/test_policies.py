@@ -22,7 +22,8 @@ from tubside.diagnosis.solve.policies.following import (
     plan_of,
 )
 from tubside.diagnosis.solve.policies.planned import Planned
-from tubside.diagnosis.solve.policies.value import policy_value, sampled_value
+from tubside.diagnosis.solve.policies.sampling import sampled_value
+from tubside.diagnosis.solve.policies.value import policy_value
 from tubside.diagnosis.solve.problem import Problem
 from tubside.diagnosis.solve.problem_file import parse_problem
 from tubside.diagnosis.solve.state import start

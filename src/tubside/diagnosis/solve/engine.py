@@ -8,23 +8,18 @@ from collections.abc import Callable
 import numpy as np
 
 from tubside.diagnosis.solve.given import Given, given_of
-from tubside.diagnosis.solve.graph import NODES, TRIALS, Graph, grown, new_graph
-from tubside.diagnosis.solve.jit import PLAIN, Kernels, fast
+from tubside.diagnosis.solve.graph import NODES, Graph, new_graph
+from tubside.diagnosis.solve.jit import PLAIN
 from tubside.diagnosis.solve.plan_tree import plan_of
 from tubside.diagnosis.solve.problem import Problem
+from tubside.diagnosis.solve.searching import Limits, Progress, searched
 from tubside.diagnosis.solve.solution import Solution
 from tubside.diagnosis.solve.state import State, is_done, start
 from tubside.errors import NoEndError
 
-Progress = Callable[[float, float, int], None]
 MEET = 1e-9
-PLAIN_BATCH, FIRST_BATCH, LARGEST_BATCH = 8, 16, 2048
-PLAIN_TRIALS, PLAIN_SIZE = 160, 400
-"""Small problems are tried so often, in plain Python, before numba is worth loading."""
-LONGEST_BATCH = 0.1
-"""Seconds after which batches of trials grow no further."""
-FIRST_ROWS = 12_000
-MOST_BYTES = 600_000_000
+SPELLING = 0.5
+"""Seconds beyond the time that spelling out the plan may take; what is left then is cut."""
 
 
 def solve(
@@ -33,20 +28,25 @@ def solve(
     seconds: float | None = None,
     budget: int | None = None,
     progress: Progress | None = None,
+    compiling: Callable[[], None] | None = None,
 ) -> Solution:
     """Return a plan, what it costs, and how far it may be from the best plan.
 
     Nothing is drawn at random: the same problem and budget give the same answer. With
-    neither limit the search goes on until the bounds meet or 600 MB are full.
+    neither limit the search goes on until the bounds meet or 250 MB are full.
 
     Parameters
     ----------
     seconds : float, optional
-        Time for the search [s], without what numba takes to compile at its first use.
+        Time for all of it by the clock on the wall [s]. With a limit the loops are only
+        compiled if that was done before, or if there is time enough or ``compiling``.
     budget : int, optional
         Most trials to make, each from the first belief down and back.
     progress : callable, optional
         Called now and then with lower bound, upper bound and number of beliefs met.
+    compiling : callable, optional
+        Called before the loops are compiled for the first time, which then comes on top
+        of the seconds.
 
     Raises
     ------
@@ -67,65 +67,25 @@ def solve(
     >>> round(found.expected_cost, 9), found.exact, found.first_step
     (8.0, True, Step(kind='remedy', index=1))
     """
+    begun = time.perf_counter()
     state = start(problem)
     given = given_of(problem, state.tables)
-    begun = time.perf_counter()
     if is_done(problem, state):
         return Solution(0.0, 0.0, 0.0, 0.0, True, None, None, 0.0, 0)
-    graph = new_graph(given, FIRST_ROWS)
+    graph = new_graph(given)
     PLAIN.node_of(given, graph, state.weights, 0, 0)
+    limits = Limits(begun, seconds, budget)
     if len(given.cost):
-        graph = _searched(given, graph, (seconds, budget), progress)
-    return _answer(problem, given, graph, state, time.perf_counter() - begun)
+        graph = searched(problem, given, (graph, state), limits, (progress, compiling))
+    return _answer(problem, given, graph, state, limits)
 
 
-def _searched(
-    given: Given,
-    graph: Graph,
-    limits: tuple[float | None, int | None],
-    progress: Progress | None,
-) -> Graph:
-    """Make trials in batches, and room between them."""
-    seconds, budget = limits
-    kernels, batch, spent = PLAIN, PLAIN_BATCH, 0.0
-    if given.said.size + given.stay.size > PLAIN_SIZE:
-        kernels = _compiled(given, graph)
-    while True:
-        left = batch if budget is None else min(batch, budget - int(graph.counts[TRIALS]))
-        begun = time.perf_counter()
-        closed = kernels.search(given, graph, left)
-        took = time.perf_counter() - begun
-        spent += took
-        if progress is not None:
-            progress(float(graph.low[0]), float(graph.high[0]), int(graph.counts[NODES]))
-        late = seconds is not None and spent >= seconds
-        if closed or late or (budget is not None and graph.counts[TRIALS] >= budget):
-            return graph
-        more = grown(given, graph)
-        if more is not graph:
-            if sum(values.nbytes for values in more) > MOST_BYTES:
-                return graph
-            graph = more
-            kernels.settle(graph)
-        if graph.counts[TRIALS] >= PLAIN_TRIALS and kernels is PLAIN:
-            kernels, batch = _compiled(given, graph), FIRST_BATCH
-        elif took < LONGEST_BATCH and kernels is not PLAIN:
-            batch = min(2 * batch, LARGEST_BATCH)
-
-
-def _compiled(given: Given, graph: Graph) -> Kernels:
-    """The fast loops where there are any, ready to run."""
-    found = fast() or PLAIN
-    found.search(given, graph, 0)
-    return found
-
-
-def _answer(problem: Problem, given: Given, graph: Graph, state: State, seconds: float) -> Solution:
+def _answer(problem: Problem, given: Given, graph: Graph, state: State, limits: Limits) -> Solution:
     """Read the plan off the graph and add what the sets left out may change."""
     if not np.isfinite(graph.high[0]):
         msg = "no plan is sure to reach the goal; add a stop, or a step that helps every cause"
         raise NoEndError(msg)
-    plan = plan_of(problem, given, graph, state)
+    plan = plan_of(problem, given, graph, state, lambda: limits.left() > -SPELLING)
     left_out = state.tables.sets.left_out
     cost = plan.expected_cost
     low = min(float(graph.low[0]), cost)
@@ -141,7 +101,7 @@ def _answer(problem: Problem, given: Given, graph: Graph, state: State, seconds:
         exact=exact,
         first_step=plan.step,
         plan=plan,
-        seconds=seconds,
+        seconds=time.perf_counter() - limits.begun,
         states=int(graph.counts[NODES]),
     )
 

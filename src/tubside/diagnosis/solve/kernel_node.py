@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from tubside.diagnosis.solve.given import Given
-from tubside.diagnosis.solve.graph import LINKS, NODES, ROUNDS, STOP, TRIES, Graph
+from tubside.diagnosis.solve.graph import LINKS, NODES, ROUNDS, STOP, TRIES, WORK, Graph
 from tubside.diagnosis.solve.kernel_floor import failed, first_moves, known, mean, price, separate
 from tubside.diagnosis.solve.kernel_pairs import told_the_pair
 from tubside.diagnosis.solve.kernel_tries import tries
@@ -155,6 +155,7 @@ def follow(given: Given, graph: Graph, row: int, action: int) -> None:
     outcomes = given.outcomes[action] if action < checks else 1
     start = graph.counts[LINKS]
     graph.counts[LINKS] += outcomes
+    graph.counts[WORK] += outcomes
     graph.kids[row, action] = start
     for o in range(outcomes):
         if action < checks:

@@ -5,19 +5,36 @@ from __future__ import annotations
 import numpy as np
 
 from tubside.diagnosis.solve.given import Given
-from tubside.diagnosis.solve.graph import ADVISED_EVERY, LINKS, NODES, TRIALS, Graph
+from tubside.diagnosis.solve.graph import (
+    ADVISED_EVERY,
+    LINKS,
+    MOST_WORK,
+    NODES,
+    TRIALS,
+    WORK,
+    Graph,
+)
 from tubside.diagnosis.solve.kernel_advice import advise
 from tubside.diagnosis.solve.kernel_node import backed_up, follow
 
 DEEPEST = 400
 CLOSE = 1e-10
-SPARE = 4000
-"""Rows that a trial may need on its way, beside all outcomes of all actions twice."""
 
 
 def is_closed(graph: Graph, row: int) -> bool:
     """Whether floor and ceiling meet."""
     return bool(graph.low[row] >= graph.high[row] * (1.0 - CLOSE))
+
+
+def is_spent(given: Given, graph: Graph) -> bool:
+    """Whether the work that was allowed is done, or room for one action more is missing."""
+    spare = given.said.shape[1] + 1
+    counts = graph.counts
+    return bool(
+        counts[WORK] >= counts[MOST_WORK]
+        or counts[NODES] + spare >= len(graph.low)
+        or counts[LINKS] + spare >= len(graph.kid)
+    )
 
 
 def raise_low(given: Given, graph: Graph, row: int) -> None:
@@ -31,6 +48,7 @@ def raise_low(given: Given, graph: Graph, row: int) -> None:
 
 def take(given: Given, graph: Graph, row: int, action: int) -> None:
     """Follow an action, if that was not done, and bring both bounds up to date."""
+    graph.counts[WORK] += 1
     if graph.kids[row, action] < 0:
         follow(given, graph, row, action)
     low, high = backed_up(given, graph, row, action)
@@ -47,6 +65,8 @@ def promising(given: Given, graph: Graph, row: int) -> int:
         best = int(np.argmin(graph.least[row]))
         if graph.least[row, best] >= graph.high[row] * (1.0 - CLOSE):
             graph.low[row] = max(graph.low[row], graph.high[row] * (1.0 - CLOSE))
+            return -1
+        if is_spent(given, graph):
             return -1
         before = graph.least[row, best]
         fresh = graph.kids[row, best] < 0
@@ -78,15 +98,16 @@ def trial(given: Given, graph: Graph, low_side: bool) -> None:
     path = np.zeros(DEEPEST, dtype=np.int64)
     acts = np.zeros(DEEPEST, dtype=np.int64)
     depth, row = 0, 0
-    while depth < DEEPEST and not is_closed(graph, row):
+    while depth < DEEPEST and not is_closed(graph, row) and not is_spent(given, graph):
         rows = graph.counts[NODES]
         if low_side:
             action = promising(given, graph, row)
         else:
             if graph.advised[row] < 0:
                 graph.advised[row] = advise(given, graph, row)
+                graph.counts[WORK] += len(given.cost)
             action = graph.advised[row]
-        if action < 0:
+        if action < 0 or is_spent(given, graph):
             break
         take(given, graph, row, action)
         path[depth] = row
@@ -100,13 +121,11 @@ def trial(given: Given, graph: Graph, low_side: bool) -> None:
 
 
 def search(given: Given, graph: Graph, trials: int) -> bool:
-    """Make trials until the first belief is closed, room runs out or so many are made."""
-    spare = SPARE + 2 * len(given.cost) * given.said.shape[1]
-    room = len(graph.low) - spare
+    """Make trials until the first belief is closed, the work is done or so many are made."""
     for _ in range(trials):
         if is_closed(graph, 0):
             return True
-        if graph.counts[NODES] >= room or graph.counts[LINKS] >= len(graph.kid) - spare:
+        if is_spent(given, graph):
             return False
         graph.counts[TRIALS] += 1
         trial(given, graph, graph.counts[TRIALS] % graph.counts[ADVISED_EVERY] != 0)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
 from tubside.diagnosis.solve.given import Given
 from tubside.diagnosis.solve.graph import ROUNDS, STOP, Graph
+from tubside.diagnosis.solve.growing import Limits, Spread, grow
 from tubside.diagnosis.solve.kernel_tries import order_of_tries, round_after_round, tries
 from tubside.diagnosis.solve.problem import Problem
 from tubside.diagnosis.solve.solution import Branch, Plan
@@ -25,39 +27,40 @@ class _Reader:
     graph: Graph
     state: State
 
-    def plan(self, row: int, reached: float, above: tuple[int, ...]) -> Plan:
-        """Spell out the plan from a row of the graph on."""
+    def look(self, row: int) -> Spread[int] | Plan:
+        """What is done in a row of the graph."""
         choice = int(self.graph.choice[row])
-        cost = float(self.graph.high[row])
         if choice == STOP:
             return self.stop()
         if choice < 0:
             return self.tries(row)
-        checks = len(self.given.outcomes)
-        step = Step("check", choice) if choice < checks else Step("remedy", choice - checks)
-        if reached < LEAST_REACHED or row in above:
-            return Plan(step, cost, cut=True)
         start = int(self.graph.kids[row, choice])
-        count = int(self.given.outcomes[choice]) if choice < checks else 1
-        branches = [
-            self.branch(o, start + o, reached, (*above, row))
+        count = int(self.given.outcomes[choice]) if choice < len(self.given.outcomes) else 1
+        ways = tuple(
+            (o, float(self.graph.share[start + o]), kid if kid >= 0 else None)
             for o in range(count)
             if self.graph.share[start + o] > 0
-        ]
-        return Plan(step, min(cost, self.value(row, choice, branches)), tuple(branches))
+            for kid in [int(self.graph.kid[start + o])]
+        )
+        step = self.step(choice)
+        own = step_cost(self.problem, self.here(row), step)
+        return Spread(step, float(self.graph.high[row]), ways, own)
 
-    def branch(self, outcome: int, link: int, reached: float, above: tuple[int, ...]) -> Branch:
-        kid, share = int(self.graph.kid[link]), float(self.graph.share[link])
-        return Branch(outcome, share, self.plan(kid, reached * share, above) if kid >= 0 else None)
+    def cut(self, row: int) -> Plan:
+        """The step in a row, with what it and all after it cost."""
+        choice = int(self.graph.choice[row])
+        if choice == STOP:
+            return self.stop()
+        if choice < 0:
+            here = self.here(row)
+            order = order_of_tries(self.given, here.weights, here.used, here.open)
+            choice = len(self.given.outcomes) + int(order[0])
+        return Plan(self.step(choice), float(self.graph.high[row]), cut=True)
 
-    def value(self, row: int, choice: int, branches: list[Branch]) -> float:
-        """What the step costs with what its branches cost; they may be less than was noted."""
-        here = self.here(row)
-        step = Step("check", choice)
-        if choice >= len(self.given.outcomes):
-            step = Step("remedy", choice - len(self.given.outcomes))
-        later = sum(b.probability * b.plan.expected_cost for b in branches if b.plan)
-        return step_cost(self.problem, here, step) + later
+    def step(self, action: int) -> Step:
+        """The step of an action of the graph."""
+        checks = len(self.given.outcomes)
+        return Step("check", action) if action < checks else Step("remedy", action - checks)
 
     def here(self, row: int) -> State:
         used, opened = int(self.graph.used[row]), int(self.graph.opened[row])
@@ -97,9 +100,17 @@ def _rounds(given: Given, here: State) -> float:
     return float(round_after_round(given, here.weights, here.used, here.open))
 
 
-def plan_of(problem: Problem, given: Given, graph: Graph, state: State) -> Plan:
+def plan_of(
+    problem: Problem,
+    given: Given,
+    graph: Graph,
+    state: State,
+    going: Callable[[], bool] = lambda: True,
+) -> Plan:
     """Return the plan from the first belief on; ``state`` is any state of the problem.
 
-    It is spelled out down to a chance of 1e-5 and where it does not repeat.
+    It is spelled out down to a chance of 1e-5, while it does not repeat, for 5000 steps at
+    most and for as long as ``going`` says so: the likeliest first.
     """
-    return _Reader(problem, given, graph, state).plan(0, 1.0, ())
+    reader = _Reader(problem, given, graph, state)
+    return grow(0, reader.look, reader.cut, Limits(LEAST_REACHED, going=going))

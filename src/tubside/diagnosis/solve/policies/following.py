@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
+from tubside.diagnosis.solve.growing import Limits, Spread, grow
 from tubside.diagnosis.solve.policies.policy import Policy
 from tubside.diagnosis.solve.problem import Problem
-from tubside.diagnosis.solve.solution import Branch, Plan
+from tubside.diagnosis.solve.solution import Plan
 from tubside.diagnosis.solve.state import (
     State,
     Step,
@@ -21,11 +22,10 @@ from tubside.diagnosis.solve.state import (
 UNLIKELY = 1e-12
 """A state reached with less chance than this is not followed: the job is ended there."""
 MOST_STATES = 100_000
-AT_ONCE = 256
+MOST_AT_ONCE, WORK_AT_ONCE = 256, 30_000
+"""States asked for at once, fewer in large problems, so that the clock is looked at often."""
 SPELLED_OUT = 1e-4
 """A plan is told no further where it is reached with less chance than this."""
-DEEPEST = 60
-"""A plan is told no further than this many steps."""
 
 
 class TooManyStatesError(Exception):
@@ -70,20 +70,27 @@ def follow(
     """
     now: dict[State, float] = {start(problem): 1.0}
     levels: list[Mapping[State, tuple[float, Choice]]] = []
-    lost, states = 0.0, 0
+    lost, states, count = 0.0, 0, at_once(problem)
     while now:
         met = [state for state in now if not is_done(problem, state)]
         states += len(met)
         level: dict[State, tuple[float, Choice]] = {}
-        for part in range(0, len(met), AT_ONCE):
+        for part in range(0, len(met), count):
             if states > most_states or not keep_going():
                 raise TooManyStatesError
-            made = choices(problem, policy, met[part : part + AT_ONCE])
+            made = choices(problem, policy, met[part : part + count])
             level |= {state: (now[state], choice) for state, choice in made.items()}
         levels.append(level)
         now, less = _onward(problem, level)
         lost += less
     return Followed(tuple(levels), states, lost)
+
+
+def at_once(problem: Problem) -> int:
+    """Return for how many states a policy is asked at once."""
+    steps = len(problem.checks) + len(problem.remedies)
+    size = max(1, steps * steps * len(problem.causes))
+    return max(1, min(WORK_AT_ONCE // size, MOST_AT_ONCE))
 
 
 def _onward(
@@ -133,7 +140,12 @@ Made = Mapping[State, tuple[Choice, float]]
 """What is done in a state, and what that and all after it cost."""
 
 
-def plan_of(problem: Problem, followed: Followed, least: float = SPELLED_OUT) -> Plan | None:
+def plan_of(
+    problem: Problem,
+    followed: Followed,
+    least: float = SPELLED_OUT,
+    going: Callable[[], bool] = lambda: True,
+) -> Plan | None:
     """Return what was followed as a tree, cut where it is reached with less than ``least``.
 
     None where the goal is reached at the start.
@@ -143,12 +155,32 @@ def plan_of(problem: Problem, followed: Followed, least: float = SPELLED_OUT) ->
         for state, (_, choice) in level.items():
             rest = sum(p * _rest(problem, made, then) for _, p, then in choice.branches)
             made[state] = choice, choice.cost + rest
-    return plan_from(problem, made, least)
+    return plan_from(problem, made, least, going)
 
 
-def plan_from(problem: Problem, made: Made, least: float) -> Plan | None:
+def plan_from(
+    problem: Problem, made: Made, least: float, going: Callable[[], bool] = lambda: True
+) -> Plan | None:
     """Return a tree from what is done in each state, cut where it is unlikely or not known."""
-    return _grown(problem, made, start(problem), (least, DEEPEST))
+    first = start(problem)
+    if is_done(problem, first):
+        return None
+
+    def look(state: State) -> Spread[State] | Plan:
+        choice, cost = made[state]
+        ways = tuple(
+            (outcome, p, None if is_done(problem, then) else then)
+            for outcome, p, then in choice.branches
+        )
+        if any(then is not None and then not in made for _, _, then in ways):
+            return cut(state)
+        return Spread(choice.step, cost, ways)
+
+    def cut(state: State) -> Plan:
+        choice, cost = made[state]
+        return Plan(choice.step, cost, cut=bool(choice.branches))
+
+    return grow(first, look, cut, Limits(least, going=going))
 
 
 def _rest(problem: Problem, made: Made, state: State) -> float:
@@ -156,24 +188,3 @@ def _rest(problem: Problem, made: Made, state: State) -> float:
     if is_done(problem, state):
         return 0.0
     return made[state][1] if state in made else ending(problem)
-
-
-def _grown(problem: Problem, made: Made, state: State, limit: tuple[float, int]) -> Plan | None:
-    """The tree below a state, told while it is reached with ``limit`` and not too deep."""
-    if is_done(problem, state):
-        return None
-    choice, cost = made[state]
-    (least, deepest), told = limit, choice.branches
-    cut = bool(told) and (
-        least > 1.0 or not deepest or any(s not in made for s in _on(problem, told))
-    )
-    grown = tuple(
-        Branch(outcome, p, _grown(problem, made, then, (least / p, deepest - 1)))
-        for outcome, p, then in (() if cut else told)
-    )
-    return Plan(choice.step, cost, grown, cut)
-
-
-def _on(problem: Problem, branches: tuple[tuple[int, float, State], ...]) -> list[State]:
-    """States after these branches in which something is left to do."""
-    return [then for _, _, then in branches if not is_done(problem, then)]
