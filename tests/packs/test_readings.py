@@ -147,6 +147,26 @@ def test_a_few_machines_speak_for_many(family: str) -> None:
     assert max(off) <= QMC_WORST_DB
 
 
+@pytest.mark.parametrize("family", FAMILIES)
+def test_any_causes_together_have_a_number(family: str) -> None:
+    """Tests every quantity with up to six causes inside, and with parts replaced."""
+    model, rng = known(family).model, np.random.default_rng(5)
+    assert model.predicting is not None
+    for check in model.checks:
+        if check.reading is None:
+            continue
+        count = len(model.predicting.touching(check.reading.quantity))
+        signatures = []
+        for size in range(1, min(count, 6) + 1):
+            for _ in range(5):
+                inside = rng.choice(count, size, replace=False)
+                there = sum(1 << int(cause) for cause in inside)
+                signatures += [(there,), (there, 1 << int(rng.integers(count)))]
+        values, fine = model.predicting.values(check.reading.quantity, [SOUND, *signatures])
+        assert not np.isnan(values).any()
+        assert (fine >= 0.0).all()
+
+
 def test_numbers_enter_a_job_with_their_units() -> None:
     """Tests a job file with readings in other units than the pack's."""
     source = parse_job(
