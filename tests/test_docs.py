@@ -5,6 +5,7 @@ from __future__ import annotations
 import importlib
 import inspect
 import re
+import runpy
 from importlib.util import find_spec
 from pathlib import Path
 from types import ModuleType
@@ -120,3 +121,10 @@ def test_readme_has_the_lines_behind_make() -> None:
     lines = f"python3 -m pip install --target .uv uv\n{run}\n"
     assert lines in (ROOT / "README.md").read_text(encoding="utf-8")
     assert lines in page("setup.md")
+
+
+def test_the_pages_need_no_network() -> None:
+    """Tests that formulas are drawn by the browser itself, not by a script of another host."""
+    settings = runpy.run_path(str(DOCS / "conf.py"))
+    assert settings["html_math_renderer"] == "mathml"
+    assert 'add_html_math_renderer("mathml"' in (DOCS / "formulas.py").read_text(encoding="utf-8")
