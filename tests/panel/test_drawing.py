@@ -17,7 +17,8 @@ from tubside.panel.lights import FLASHING, OFF, STEADY, Light, blinks
 from tubside.panel.matching import Seen
 from tubside.panel.palette import DARK, LIGHT, page_rules, standalone_rules
 from tubside.panel.rhythm import MOST_FLASHES_PER_S, keys_of, rhythm_of
-from tubside.panel.schema import Panel
+from tubside.panel.schema import Lamp, Panel
+from tubside.panel.wording import in_short
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -198,3 +199,10 @@ def test_amber_is_lamp_light_only() -> None:
     """Tests that the lamp's colours are used by the classes of lit lamps alone."""
     amber = {selector for selector in page_rules().split("}") if "var(--lamp)" in selector}
     assert {selector.split("{")[0] for selector in amber} == {".tp-on,.tp-half", ".tp-ray"}
+
+
+def test_a_count_beside_a_number_is_told_apart(small: Panel) -> None:
+    """Tests that lamp 3 blinking three times does not read as one number too many."""
+    lamps = {"a": Lamp(label="3", x=60, y=60, size=12), "b": Lamp(label="4", x=90, y=60, size=12)}
+    panel = msgspec.structs.replace(small, lamps=lamps)
+    assert in_short(panel, {"a": blinks(3), "b": STEADY}) == "lamp 3: 3 blinks, 4 steady"

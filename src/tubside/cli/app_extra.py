@@ -15,6 +15,7 @@ NEEDED = (
     "argon2",
     "cryptography",
     "segno",
+    "PIL",
 )
 
 

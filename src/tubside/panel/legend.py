@@ -48,7 +48,7 @@ def _counted(lights: Mapping[str, Light | None]) -> list[tuple[str, Light]]:
 def _strip(panel: Panel, lamp: str, light: Light, top: float) -> str:
     """A square for every blink, a dotted line for the gap, and the count beginning again."""
     label = panel.lamps[lamp].label if len(panel.lamps) > 1 else ""
-    left = 8.0 * len(label)
+    left = 8.0 * len(label) + 6 if label else 0.0
     room = panel.drawing.front.width - left - GAP
     pitch = min(PITCH, room / (light.count + AGAIN + 2))
     gap_from = left + light.count * pitch

@@ -12,12 +12,15 @@ SLOWED = "drawn slower than life"
 
 def in_short(panel: Panel, lights: Mapping[str, Light | None]) -> str:
     """The lamps that are not off, such as "1 steady, 5 flashing"."""
-    told = [
-        f"{panel.lamps[lamp].label} {light or 'not sure'}"
-        for lamp, light in lights.items()
-        if light != OFF
-    ]
+    told = [_one(panel.lamps[lamp].label, light) for lamp, light in lights.items() if light != OFF]
     return ", ".join(told) or "no lamp lit"
+
+
+def _one(label: str, light: Light | None) -> str:
+    """One lamp; a number beside a count would read as one number too many."""
+    if label[-1:].isdigit() and light is not None and light.kind == "blinks":
+        return f"lamp {label}: {light}"
+    return f"{label} {light or 'not sure'}"
 
 
 def in_full(panel: Panel, lights: Mapping[str, Light | None], sound: Sound | None) -> str:

@@ -14,7 +14,19 @@ from starlette.types import ASGIApp
 
 from tubside.service.library import Library
 from tubside.store.opening import Store
-from tubside.web.pages import call, home, job, panel, people, practise, telling, visit
+from tubside.web.pages import (
+    call,
+    home,
+    job,
+    models,
+    panel,
+    people,
+    practise,
+    teach,
+    teach_shows,
+    telling,
+    visit,
+)
 from tubside.web.pages.desk import Desk, Handler, route_of
 from tubside.web.pages.rendering import STATIC, render, static_file, static_path
 from tubside.web.security.guarding import Guarding, guard
@@ -35,6 +47,16 @@ PAGES: tuple[tuple[str, Handler, Handler | None], ...] = (
     ("/jobs/{job}/photos/{ref}", people.photo, None),
     ("/practise", practise.choose, None),
     ("/practise/at", practise.at_machine, None),
+    ("/models", models.listed, None),
+    ("/models/new", teach.begin, teach.keep_begin),
+    ("/models/drafts/{draft}/corners", teach.corners, teach.keep_corners),
+    ("/models/drafts/{draft}/lamps", teach.lamps, teach.keep_lamps),
+    ("/models/drafts/{draft}/shows", teach_shows.shows, teach_shows.keep_shows),
+    ("/models/drafts/{draft}/look", teach.look, teach.keep_look),
+    ("/models/drafts/{draft}/{picture}.jpg", teach.picture, None),
+    ("/models/{model}", models.one, None),
+    ("/models/{model}/export", models.export, None),
+    ("/models/{model}/practise", models.practise, models.practise),
 )
 FORMS: tuple[tuple[str, Handler], ...] = (
     ("/jobs/{job}/visit", visit.keep),
@@ -43,6 +65,7 @@ FORMS: tuple[tuple[str, Handler], ...] = (
     ("/jobs/{job}/take-back", job.take_back),
     ("/jobs/{job}/came-back", job.came_back),
     ("/jobs/{job}/photos", people.keep_photo),
+    ("/models/import", models.take_in),
 )
 
 

@@ -33,6 +33,7 @@ class Form:
 
     fields: Mapping[str, list[str]]
     photo: bytes | None = None
+    """The one file that came with it: a photo, or the archive of a model."""
 
     def one(self, name: str, otherwise: str = "") -> str:
         """The first value of a field, trimmed."""
@@ -115,6 +116,6 @@ async def _form(request: Request) -> Form:
 
 
 async def _photo(data: FormData) -> bytes | None:
-    file = data.get("photo")
+    file = data.get("photo") or data.get("archive")
     content = await file.read() if isinstance(file, UploadFile) else b""
     return content or None

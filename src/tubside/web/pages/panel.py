@@ -36,6 +36,8 @@ class TapLamp:
     state: str
     next: str
     tapped: bool
+    counts: bool
+    """Whether it blinks a count in any indication, or was told to."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +124,14 @@ def _values(
         for name in sorted(panel.indications, key=lambda name: _by_count(panel, name))
     ]
     lamps = [
-        TapLamp(lamp, panel.lamps[lamp].label, state, next_state(state), lamp == touched)
+        TapLamp(
+            lamp,
+            panel.lamps[lamp].label,
+            state,
+            next_state(state),
+            tapped=lamp == touched,
+            counts="blink" in state or _counts(panel, lamp),
+        )
         for lamp, state in states.items()
     ]
     return {
@@ -137,6 +146,10 @@ def _values(
         "sounds": [(sound, sound) for sound in SOUNDS] if panel.sounds else [],
         "sound": sound,
     }
+
+
+def _counts(panel: Panel, lamp: str) -> bool:
+    return any(panel.lights(name)[lamp].kind == "blinks" for name in panel.indications)
 
 
 def _by_count(panel: Panel, indication: str) -> tuple[list[int], str]:

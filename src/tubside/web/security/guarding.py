@@ -9,6 +9,7 @@ from datetime import datetime
 
 from starlette.types import ASGIApp
 
+from tubside.panel.archive import LARGEST as MODEL_LIMIT
 from tubside.service.attachments import PHOTO_LIMIT
 from tubside.store.opening import Store
 from tubside.web.security.gate import Gate
@@ -17,8 +18,13 @@ from tubside.web.security.hosts import LOOPBACK_HOSTS, KnownHosts
 from tubside.web.security.limits import BodyLimits, Limited
 from tubside.web.security.same_origin import SameOriginOnly
 
-UPLOADS = {re.compile(r"/jobs/[^/]+/photos"): PHOTO_LIMIT + 64 * 1024}
-"""The one path that takes more than a form: a photo and what is around it."""
+AROUND = 64 * 1024
+UPLOADS = {
+    re.compile(r"/jobs/[^/]+/photos"): PHOTO_LIMIT + AROUND,
+    re.compile(r"/models/new"): PHOTO_LIMIT + AROUND,
+    re.compile(r"/models/import"): MODEL_LIMIT + AROUND,
+}
+"""The paths that take more than a form: a photo or a model, and what is around it."""
 
 
 @dataclass(frozen=True, slots=True)
