@@ -55,3 +55,11 @@ def test_mistakes_are_told_in_words(arguments: tuple[str, ...], said: str) -> No
     assert got.exit_code != 0
     assert said in got.output
     assert "Traceback" not in got.output
+
+
+@pytest.mark.parametrize("command", [["simulate", "--model", "Tern"], ["practise"], ["trial"]])
+def test_a_seed_below_zero_is_refused(command: list[str]) -> None:
+    """Tests that every command that draws tells what a seed may be."""
+    result = CliRunner().invoke(main, [*command, "--seed", "-3"])
+    assert result.exit_code == 2
+    assert "-3 is not in the range x>=0" in result.output

@@ -29,7 +29,13 @@ HELP = (
     type=click.Choice(["1", "2", "3"]),
     help="How hard the fault is to find.",
 )
-@click.option("--seed", default=1, show_default=True, help="Same seed, same machine.")
+@click.option(
+    "--seed",
+    type=click.IntRange(min=0),
+    default=1,
+    show_default=True,
+    help="Same seed, same machine.",
+)
 @click.option("--packs", type=click.Path(path_type=Path, file_okay=False), help="Folder of packs.")
 def practise_command(
     model: str | None, family: str, level: str, seed: int, packs: Path | None

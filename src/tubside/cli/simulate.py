@@ -10,7 +10,9 @@ import click
 @click.command("simulate")
 @click.option("--model", required=True, metavar="MODEL", help="Model: its id, or a word of it.")
 @click.option("--cause", "causes", multiple=True, metavar="ID", help="Cause inside; may repeat.")
-@click.option("--seed", type=int, help="Draw one of its kind; without it, the middle one.")
+@click.option(
+    "--seed", type=click.IntRange(min=0), help="Draw one of its kind; without it, the middle one."
+)
 @click.option("--plot", type=click.Path(path_type=Path, dir_okay=False), help="Draw to an SVG.")
 @click.option("--json", "as_json", is_flag=True, help="Print plain data instead of lines.")
 @click.option("--packs", type=click.Path(path_type=Path, file_okay=False), help="Folder of packs.")

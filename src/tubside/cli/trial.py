@@ -50,7 +50,13 @@ class Given(TypedDict):
     type=click.IntRange(1, 1_000_000),
     help="Calls in each family and world.",
 )
-@click.option("--seed", default=1, show_default=True, help="Same seed, same result.")
+@click.option(
+    "--seed",
+    type=click.IntRange(min=0),
+    default=1,
+    show_default=True,
+    help="Same seed, same result.",
+)
 @click.option(
     "--workers",
     default=1,
