@@ -99,8 +99,9 @@ def taught(client: Browser) -> Panel:
     """Teach a model from a photo at an angle, with taps as a browser sends them."""
     draft = draft_of(client, photo=photo_at_an_angle())
     shown = SHOWN / SIZE[0]
-    for x, y in (CORNERS[2], CORNERS[0], CORNERS[3], CORNERS[1]):
-        client.post(f"{draft}/corners", {"at.x": f"{x * shown:.0f}", "at.y": f"{y * shown:.0f}"})
+    for n in (2, 0, 3, 1):
+        right, below = (shown * place for place in CORNERS[n])
+        client.post(f"{draft}/corners", {"at.x": f"{right:.0f}", "at.y": f"{below:.0f}"})
     page = client.post(f"{draft}/corners", {"do": "straighten", "wide": "40", "high": "18"})
     found = re.search(r'width="264" height="(\d+)"', page.text)
     assert found is not None
