@@ -16,6 +16,15 @@ from tubside.pack.reading import PackSource, read_pack
 EditPack = Callable[..., PackSource]
 
 
+@pytest.fixture(autouse=True)
+def _nothing_waits_for_a_compile(
+    request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Search in plain loops: a first compile takes most of a minute, so only long tests have it."""
+    if request.node.get_closest_marker("soak") is None:
+        monkeypatch.setattr("tubside.diagnosis.solve.jit.installed", lambda: False)
+
+
 @pytest.fixture(scope="session")
 def small_pack_folder() -> Path:
     """Return the folder of the small pack."""

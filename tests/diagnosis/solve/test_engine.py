@@ -2,16 +2,25 @@
 
 from __future__ import annotations
 
+import time
 from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given as given_by
+from hypothesis import settings
 from hypothesis import strategies as st
 
 from made_problems import made_problem, problem_of, several_causes, tiny_problem
 from tubside.diagnosis import order, shared_costs
+from tubside.diagnosis.solve import growing
+from tubside.diagnosis.solve.advising import Adviser
 from tubside.diagnosis.solve.engine import solve
+from tubside.diagnosis.solve.given import given_of
+from tubside.diagnosis.solve.graph import new_graph
+from tubside.diagnosis.solve.kernel_node import node_of
+from tubside.diagnosis.solve.policies import policy_of
+from tubside.diagnosis.solve.policies.value import policy_value
 from tubside.diagnosis.solve.problem import Check, Cover, Problem, Remedy
 from tubside.diagnosis.solve.solution import Plan
 from tubside.diagnosis.solve.state import (
@@ -56,7 +65,7 @@ def followed(problem: Problem, plan: Plan, state: State) -> float:
     return total
 
 
-@given(seed=seeds)
+@given_by(seed=seeds)
 @settings(max_examples=80, deadline=None)
 def test_the_plan_costs_what_is_said(seed: int) -> None:
     """Tests the plan of every kind of problem against the rules, followed branch by branch."""
@@ -67,7 +76,7 @@ def test_the_plan_costs_what_is_said(seed: int) -> None:
     assert cost == pytest.approx(found.expected_cost, rel=NEAR, abs=NEAR)
 
 
-@given(seed=seeds)
+@given_by(seed=seeds)
 @settings(max_examples=40, deadline=None)
 def test_more_choice_never_costs_more(seed: int) -> None:
     """Tests that a check more, or a lower cost, never raises the least cost."""
@@ -78,7 +87,7 @@ def test_more_choice_never_costs_more(seed: int) -> None:
     assert cost_of(replace(problem, remedies=(cheaper, *problem.remedies[1:]))) <= least + NEAR
 
 
-@given(seed=seeds, factor=st.floats(0.01, 100))
+@given_by(seed=seeds, factor=st.floats(0.01, 100))
 @settings(max_examples=30, deadline=None)
 def test_costs_scale(seed: int, factor: float) -> None:
     """Tests that all costs times a number cost that many times as much."""
@@ -96,7 +105,7 @@ def test_costs_scale(seed: int, factor: float) -> None:
     assert cost_of(scaled) == pytest.approx(factor * cost_of(problem), rel=NEAR)
 
 
-@given(seed=seeds)
+@given_by(seed=seeds)
 @settings(max_examples=30, deadline=None)
 def test_order_of_writing_does_not_matter(seed: int) -> None:
     """Tests that causes, checks and remedies in another order cost the same."""
@@ -118,7 +127,7 @@ def steps_of(plan: Plan | None) -> set[Step]:
     return {plan.step}.union(*(steps_of(branch.plan) for branch in plan.branches))
 
 
-@given(seed=seeds)
+@given_by(seed=seeds)
 @settings(max_examples=30, deadline=None)
 def test_what_cannot_help_is_never_advised(seed: int) -> None:
     """Tests that a cheap check with equal rows and a cheap idle remedy are left alone."""
@@ -132,7 +141,7 @@ def test_what_cannot_help_is_never_advised(seed: int) -> None:
     assert found.expected_cost == pytest.approx(cost_of(problem), rel=NEAR)
 
 
-@given(seed=seeds)
+@given_by(seed=seeds)
 @settings(max_examples=30, deadline=None)
 def test_a_free_perfect_check_is_as_good_as_knowing(seed: int) -> None:
     """Tests that the cost is then the mean of the costs with the cause known."""
@@ -142,7 +151,7 @@ def test_a_free_perfect_check_is_as_good_as_knowing(seed: int) -> None:
     assert cost_of(replace(problem, checks=(told, *problem.checks))) == pytest.approx(known)
 
 
-@given(seed=seeds)
+@given_by(seed=seeds)
 @settings(max_examples=40, deadline=None)
 def test_remedies_alone_agree_with_the_rules(seed: int) -> None:
     """Tests imperfect remedies against all orders, and neighbours by their efficiency."""
@@ -162,7 +171,7 @@ def test_remedies_alone_agree_with_the_rules(seed: int) -> None:
     assert found.expected_cost <= float(order.best_sequence(rule)[1]) + NEAR
 
 
-@given(seed=seeds)
+@given_by(seed=seeds)
 @settings(max_examples=40, deadline=None)
 def test_covers_agree_with_the_rule(seed: int) -> None:
     """Tests remedies behind covers against the optimal rule for covers opened once."""
@@ -229,14 +238,78 @@ def test_sets_left_out_widen_the_bounds() -> None:
     assert found.lower_bound < found.expected_cost < found.upper_bound
 
 
+def test_the_time_holds_with_a_free_repeatable_check() -> None:
+    """Tests that a search that would never end, and its plan, end with their seconds."""
+    problem = made_problem(12, 6, 3)
+    free = replace(problem.checks[0], cost=0.0, repeatable=True)
+    begun = time.perf_counter()
+    found = solve(replace(problem, checks=(free, *problem.checks[1:])), seconds=0.5)
+    assert time.perf_counter() - begun < 0.5 + 2.0
+    assert found.lower_bound < found.upper_bound
+    assert 1 < size_of(found.plan) <= growing.MOST_STEPS
+
+
+def size_of(plan: Plan | None) -> int:
+    """Return how many steps a plan holds."""
+    if plan is None:
+        return 0
+    return 1 + sum(size_of(branch.plan) for branch in plan.branches)
+
+
+@given_by(seed=seeds, most=st.integers(1, 30))
+@settings(max_examples=10, deadline=None)
+def test_a_plan_cut_short_costs_the_same(seed: int, most: int) -> None:
+    """Tests that what is cut carries its cost, and that no more steps are told than allowed."""
+    problem = made_problem(4, 3, seed)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("tubside.diagnosis.solve.plan_tree.MOST_STEPS", most)
+        found = solve(problem)
+    assert found.plan is not None
+    assert size_of(found.plan) <= max(most, 1 + 4 * 3)
+    cost = followed(problem, found.plan, start(problem))
+    assert cost == pytest.approx(found.expected_cost, rel=NEAR)
+    assert found.expected_cost == pytest.approx(cost_of(problem), rel=NEAR)
+
+
+def test_tables_stay_within_their_bytes(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Tests that the search ends, with true bounds, where there is no room for more beliefs."""
+    monkeypatch.setattr("tubside.diagnosis.solve.graph.FIRST_ROWS", 60)
+    monkeypatch.setattr("tubside.diagnosis.solve.graph.MOST_BYTES", 60_000)
+    problem = made_problem(5, 5, 3)
+    found = solve(problem)
+    assert not found.exact
+    assert found.states < 400
+    monkeypatch.undo()
+    assert found.lower_bound < cost_of(problem) < found.upper_bound
+
+
+def test_the_ceiling_is_no_dearer_than_the_advice() -> None:
+    """Tests that asking for advice only ever lowers the ceiling, in the end to what it costs."""
+    problem = made_problem(5, 4, 2)
+    state = start(problem)
+    given = given_of(problem, state.tables)
+    graph = new_graph(given)
+    node_of(given, graph, state.weights, 0, 0)
+    highs = [float(graph.high[0])]
+    adviser = Adviser(problem, given, state)
+    while np.isfinite(adviser.spent):
+        adviser.lower(graph, 0.0001)
+        highs.append(float(graph.high[0]))
+    assert highs == sorted(highs, reverse=True)
+    assert highs[-1] < highs[0]
+    advised = policy_value(problem, policy_of("advised", problem)).cost
+    assert cost_of(problem) - NEAR <= highs[-1] <= advised + NEAR
+
+
 @pytest.mark.soak
 def test_compiled_and_plain_agree(monkeypatch: pytest.MonkeyPatch) -> None:
     """Tests that numba changes the time, not the answer, for one cause and for several."""
     pytest.importorskip("numba", reason="numba is not installed: only plain loops here")
     for problem in (made_problem(5, 5, 3), several_causes(4, 3, 3), tiny_problem(11)):
-        monkeypatch.setattr("tubside.diagnosis.solve.engine.PLAIN_SIZE", 0)
+        monkeypatch.setattr("tubside.diagnosis.solve.searching.LOADS_AFTER", 0.0)
+        monkeypatch.setattr("tubside.diagnosis.solve.searching.COMPILES_AFTER", 0.0)
         fast = solve(problem, budget=400)
-        monkeypatch.setattr("tubside.diagnosis.solve.engine.fast", lambda: None)
+        monkeypatch.setattr("tubside.diagnosis.solve.jit.installed", lambda: False)
         plain = solve(problem, budget=400)
         monkeypatch.undo()
         assert fast.expected_cost == pytest.approx(plain.expected_cost, rel=1e-9)

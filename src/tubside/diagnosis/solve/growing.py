@@ -85,6 +85,7 @@ def grow(
     first = _Node(root, 1.0, 0, None)
     made: list[_Node[Place]] = [first]
     waiting: list[tuple[float, int, _Node[Place]]] = [(-1.0, 0, first)]
+    steps = 1
     while waiting:
         node = heapq.heappop(waiting)[2]
         short = node.reached < limits.least or node.depth >= limits.deepest
@@ -93,9 +94,11 @@ def grow(
             continue
         found = look(node.place)
         size = _size(found)
-        if node.above is not None and len(made) + size > limits.steps:
-            node.plan = found if isinstance(found, Plan) and not size else cut(node.place)
-        elif isinstance(found, Plan):
+        if size and node.above is not None and steps + size > limits.steps:
+            node.plan = cut(node.place)
+            continue
+        steps += size
+        if isinstance(found, Plan):
             node.plan = found
         else:
             node.spread = found

@@ -6,6 +6,9 @@ import numpy as np
 
 from tubside.diagnosis.solve.given import Given
 from tubside.diagnosis.solve.problem import Floats
+from tubside.diagnosis.solve.state import Numbers
+
+MOST_PAIRED = 24
 
 
 def beyond_known(
@@ -29,6 +32,34 @@ def beyond_known(
     return max(0.0, float(beyond))
 
 
+def best_first(given: Given, order: Numbers, weights: Floats, floor: Floats) -> float:
+    """What pairs cost beyond known causes, the pair that adds most taken first.
+
+    No cause is in two pairs, so the pairs are a split of the belief, and the sum of their
+    floors is a floor (docs/solve-method.md, *Told the pair*). Only the heaviest causes are
+    paired; the others count as known.
+    """
+    count = min(len(order), MOST_PAIRED)
+    gain = np.zeros((count, count))
+    for i in range(count):
+        for j in range(i + 1, count):
+            one, two = order[i], order[j]
+            if weights[two] > 0.0:
+                gain[i, j] = beyond_known(given, (one, two), weights[one], weights[two], floor)
+    total = 0.0
+    for _ in range(count // 2):
+        place = int(np.argmax(gain))
+        i, j = place // count, place % count
+        if gain[i, j] <= 0.0:
+            break
+        total += gain[i, j]
+        gain[i] = 0.0
+        gain[j] = 0.0
+        gain[:, i] = 0.0
+        gain[:, j] = 0.0
+    return total
+
+
 def told_the_pair(given: Given, weights: Floats, floor: Floats) -> float:
     """Most that pairs cost beyond known causes, split in pairs in two ways.
 
@@ -43,7 +74,7 @@ def told_the_pair(given: Given, weights: Floats, floor: Floats) -> float:
         weights, floor = one, cost
     order = np.argsort(-weights)
     top, rest = order[0], weights.sum() - weights[order[0]]
-    star, match = 0.0, 0.0
+    star = 0.0
     if rest <= 0.0:
         return 0.0
     for i in range(1, len(order)):
@@ -51,8 +82,4 @@ def told_the_pair(given: Given, weights: Floats, floor: Floats) -> float:
         if weights[h] <= 0.0:
             break
         star += beyond_known(given, (top, h), weights[top] * weights[h] / rest, weights[h], floor)
-        if i % 2 == 1:
-            match += beyond_known(
-                given, (order[i - 1], h), weights[order[i - 1]], weights[h], floor
-            )
-    return max(star, match)
+    return max(star, best_first(given, order, weights, floor))

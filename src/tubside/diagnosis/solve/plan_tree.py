@@ -9,7 +9,7 @@ import numpy as np
 
 from tubside.diagnosis.solve.given import Given
 from tubside.diagnosis.solve.graph import ROUNDS, STOP, Graph
-from tubside.diagnosis.solve.growing import Limits, Spread, grow
+from tubside.diagnosis.solve.growing import MOST_STEPS, Limits, Spread, grow
 from tubside.diagnosis.solve.kernel_tries import order_of_tries, round_after_round, tries
 from tubside.diagnosis.solve.problem import Problem
 from tubside.diagnosis.solve.solution import Branch, Plan
@@ -113,4 +113,4 @@ def plan_of(
     most and for as long as ``going`` says so: the likeliest first.
     """
     reader = _Reader(problem, given, graph, state)
-    return grow(0, reader.look, reader.cut, Limits(LEAST_REACHED, going=going))
+    return grow(0, reader.look, reader.cut, Limits(LEAST_REACHED, MOST_STEPS, going=going))

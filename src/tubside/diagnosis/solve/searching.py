@@ -32,8 +32,8 @@ FIRST_BATCH, LARGEST_BATCH = 8, 2048
 LONGEST_BATCH = 0.1
 """Seconds after which batches of trials grow no further."""
 LOADS_AFTER, COMPILES_AFTER = 1.0, 6.0
-"""Seconds of plain search before compiled loops are loaded, or compiled for the first time:
-about half of what either takes, so that no problem takes much longer than without."""
+"""Seconds of computing in plain loops before compiled ones are loaded (takes about one), or
+compiled for the first time (takes about forty): small and middling problems end before."""
 COMPILING = 120.0
 """Seconds left with which compiling for the first time is begun inside a limit of time."""
 ADVICE_AFTER, ADVICE_SHARE = 0.2, 0.25
@@ -90,12 +90,13 @@ def searched(
     graph, first = begin
     kernels, pace = PLAIN, _Pace()
     adviser = Adviser(problem, given, first)
-    spent = 0.0
+    spent = worked = 0.0
     while True:
-        begun, done = time.perf_counter(), int(graph.counts[WORK])
+        begun, computing, done = time.perf_counter(), time.process_time(), int(graph.counts[WORK])
         closed = kernels.search(given, graph, pace.allow(graph, limits))
         took = time.perf_counter() - begun
         spent += took
+        worked += time.process_time() - computing
         pace.learn(took, int(graph.counts[WORK]) - done, limits.left())
         if told[0] is not None:
             told[0](float(graph.low[0]), float(graph.high[0]), int(graph.counts[NODES]))
@@ -107,19 +108,19 @@ def searched(
                 return graph
             graph = more
             kernels.settle(graph)
-        if kernels is PLAIN and _pays(spent, limits, told):
+        if kernels is PLAIN and _pays(worked, limits, told):
             kernels, pace = _faster(given, graph, limits, told), _Pace(work=pace.work)
         elif limits.seconds is not None and adviser.spent < ADVICE_SHARE * spent - ADVICE_AFTER:
             adviser.lower(graph, min(limits.left(), LONGEST_BATCH))
 
 
-def _pays(spent: float, limits: Limits, told: Told) -> bool:
+def _pays(worked: float, limits: Limits, told: Told) -> bool:
     """Whether faster loops are worth what it takes to have them, and there is time for it."""
-    if spent < LOADS_AFTER or not jit.installed():
+    if worked < LOADS_AFTER or not jit.installed():
         return False
     if jit.compiled():
         return limits.left() > LOADS_AFTER
-    return spent >= COMPILES_AFTER and (told[1] is not None or limits.left() > COMPILING)
+    return worked >= COMPILES_AFTER and (told[1] is not None or limits.left() > COMPILING)
 
 
 def _faster(given: Given, graph: Graph, limits: Limits, told: Told) -> Kernels:
