@@ -135,7 +135,8 @@ class Force:
         chance = sum(fails)
         if chance > NEVER:
             share = tuple(f / chance for f in fails)
-            value += (1.0 - refused) * chance * self.best(after, share)
+            later = replace(after, told=frozenset())  # what was seen is of before the remedy
+            value += (1.0 - refused) * chance * self.best(later, share)
         return float(value)
 
     def back(self, cause: int, at: At) -> float:
