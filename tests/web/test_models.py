@@ -152,6 +152,12 @@ def test_from_nothing(client: Browser) -> None:
     assert [lamp.shape for lamp in panel.lamps.values()] == ["bar", "round"]
     assert next(iter(panel.indications.values())).display == "F 7"
     assert client.shop.photo("shop-one") is None
+    job = client.post("/call", {"danger": "none"}).url.path.removesuffix("/machine")
+    client.post(f"{job}/machine", {"machine": "model:shop-one"})
+    assert 'name="display"' in client.get(f"{job}/panel").text
+    page = client.post(f"{job}/panel", {"keep": "yes", "display": "f7"}).text
+    assert "display f7" in page
+    assert "Reads as no water" in page
 
 
 def test_order_and_change_of_mind(client: Browser) -> None:

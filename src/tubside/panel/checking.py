@@ -10,6 +10,7 @@ from math import hypot
 
 from tubside.pack.check_machine import wrong_values
 from tubside.pack.parameters import CONTROLLER, PARAMETERS
+from tubside.panel.display import plain
 from tubside.panel.extent import Extent, label_extent, lamp_extent, shape_extent
 from tubside.panel.lights import LIGHT_WORDS, MOST_BLINKS, light_of
 from tubside.panel.schema import Display, Indication, Panel
@@ -182,7 +183,8 @@ def _times(name: str, indication: Indication) -> Iterator[Wrong]:
 def _twins(panel: Panel) -> Iterator[Wrong]:
     shown: dict[tuple[object, ...], str] = {}
     for name, indication in panel.indications.items():
-        looks = (*panel.lights(name).values(), indication.sound)
+        text = plain(indication.display) if indication.display else None
+        looks = (*panel.lights(name).values(), indication.sound, text)
         first = shown.setdefault(looks, name)
         if first != name:
             what = f"'{name}' looks and sounds the same as '{first}'"

@@ -14,6 +14,7 @@ from itertools import combinations
 
 import numpy as np
 
+from tubside.panel.display import display_row
 from tubside.panel.misreading import (
     RATES,
     Floats,
@@ -88,7 +89,7 @@ def hard_to_tell(
 def _differing_rows(
     panel: Panel, pair: tuple[str, str], slips: MisreadRates
 ) -> list[tuple[Floats, Floats]]:
-    """Rows of P(said | one) and P(said | other) for the lamps and sound that differ."""
+    """Rows of P(said | one) and P(said | other) for lamps, sound and display that differ."""
     one, other = (panel.lights(name) for name in pair)
     rows = [
         (
@@ -101,4 +102,8 @@ def _differing_rows(
     here, there = (panel.indications[name].sound for name in pair)
     if here != there:
         rows.append((sound_row(here, slips), sound_row(there, slips)))
+    texts = [panel.indications[name].display for name in pair]
+    if texts[0] != texts[1]:
+        first, second = (display_row(text, panel, slips) for text in texts)
+        rows.append((first, second))
     return rows

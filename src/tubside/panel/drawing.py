@@ -11,15 +11,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from tubside.errors import UnknownNameError
+from tubside.panel.extent import LETTER
 from tubside.panel.front import shape_picture
 from tubside.panel.lamp import lamp_group, lamp_picture, lamp_words
 from tubside.panel.legend import legend, legend_height
 from tubside.panel.lights import OFF, Light, Sound
-from tubside.panel.markup import element, number, rectangle, words
+from tubside.panel.markup import element, number, rectangle, text, words
 from tubside.panel.matching import Seen
 from tubside.panel.palette import standalone_rules
 from tubside.panel.rhythm import Rhythm, rhythm_of
-from tubside.panel.schema import Panel
+from tubside.panel.schema import Display, Panel
 from tubside.panel.wording import SLOWED, in_full, in_short
 
 MARGIN = 14.0
@@ -36,6 +37,7 @@ class _Scene:
     title: str
     states: bool = True
     moves: bool = False
+    display: str | None = None
 
     @property
     def changes(self) -> bool:
@@ -73,7 +75,10 @@ def indication_svg(
     rhythm = rhythm_of(lights.values(), shown.period_s, shown.gap_s)
     sound = shown.sound if panel.sounds else None
     title = f"{panel.name}: {in_short(panel, lights)}"
-    return _svg(panel, _Scene(lights, sound, rhythm, title, moves=not still), alone=alone)
+    if shown.display:
+        title += f", display {shown.display}"
+    scene = _Scene(lights, sound, rhythm, title, moves=not still, display=shown.display)
+    return _svg(panel, scene, alone=alone)
 
 
 def seen_svg(panel: Panel, seen: Seen, *, alone: bool = True) -> str:
@@ -81,7 +86,8 @@ def seen_svg(panel: Panel, seen: Seen, *, alone: bool = True) -> str:
     lights = {lamp: seen.lamps.get(lamp) for lamp in panel.lamps}
     rhythm = rhythm_of([light for light in lights.values() if light], None, None)
     title = f"{panel.name} as told: {in_short(panel, lights)}"
-    return _svg(panel, _Scene(lights, seen.sound, rhythm, title), alone=alone)
+    scene = _Scene(lights, seen.sound, rhythm, title, display=seen.display)
+    return _svg(panel, scene, alone=alone)
 
 
 def _svg(panel: Panel, scene: _Scene, *, alone: bool) -> str:
@@ -130,7 +136,18 @@ def _front(panel: Panel, scene: _Scene) -> str:
         )
         for name, light in scene.lights.items()
     )
-    return "".join(shape_picture(shape) for shape in panel.drawing.shapes) + lamps
+    shapes = "".join(shape_picture(shape) for shape in panel.drawing.shapes)
+    return shapes + (_on_display(panel, scene.display) if scene.display else "") + lamps
+
+
+def _on_display(panel: Panel, words_on_it: str) -> str:
+    """The text in the middle of the first display, as large as there is room."""
+    for shape in panel.drawing.shapes:
+        if isinstance(shape, Display):
+            size = min(0.62 * shape.height, shape.width / (LETTER * len(words_on_it) + 0.5))
+            x, y = shape.x + shape.width / 2, shape.y + shape.height / 2 + 0.36 * size
+            return text(x, y, words_on_it, size, "tp-label tp-mid")
+    return ""
 
 
 def _moved(right: float, down: float, content: str) -> str:

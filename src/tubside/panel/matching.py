@@ -12,6 +12,7 @@ from types import MappingProxyType
 import numpy as np
 
 from tubside.errors import UnknownNameError
+from tubside.panel.display import display_row, place_of
 from tubside.panel.lights import OFF, SOUNDS, Light, Sound
 from tubside.panel.misreading import RATES, MisreadRates, Observer, lamp_row, sayable, sound_row
 from tubside.panel.schema import Panel, Sure
@@ -24,10 +25,11 @@ TRUE: Mapping[Sure, float] = MappingProxyType({"sure": 1.0, "likely": 0.8, "unsu
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """What was told: lamp id -> light, and the sound (None: unknown)."""
+    """What was told: lamp id -> light, the sound and the display's text (None: unknown)."""
 
     lamps: Mapping[str, Light] = field(default_factory=lambda: MappingProxyType({}))
     sound: Sound | None = None
+    display: str | None = None
 
 
 def likelihoods(
@@ -110,10 +112,11 @@ def _meanings(panel: Panel) -> dict[str, list[str]]:
 def _told(panel: Panel, seen: Seen, rates: MisreadRates) -> dict[str, float]:
     """P(seen | indication), and for the blank panel under its own name."""
     _check_sayable(panel, seen)
-    sounds = {name: indication.sound for name, indication in panel.indications.items()}
-    lights = {name: panel.lights(name) for name in panel.indications}
-    own = {name: _lamp_by_lamp(panel, seen, (lights[name], sounds[name]), rates) for name in lights}
-    blank = _lamp_by_lamp(panel, seen, (dict.fromkeys(panel.lamps, OFF), "none"), rates)
+    own = {
+        name: _lamp_by_lamp(panel, seen, (panel.lights(name), shown.sound, shown.display), rates)
+        for name, shown in panel.indications.items()
+    }
+    blank = _lamp_by_lamp(panel, seen, (dict.fromkeys(panel.lamps, OFF), "none", None), rates)
     mixed = rates.another_message * float(np.mean(list(own.values())))
     kept = 1 - rates.another_message
     return {name: kept * value + mixed for name, value in (own | {_BLANK: blank}).items()}
@@ -139,10 +142,13 @@ def _check_sayable(panel: Panel, seen: Seen) -> None:
 
 
 def _lamp_by_lamp(
-    panel: Panel, seen: Seen, true: tuple[Mapping[str, Light], Sound], rates: MisreadRates
+    panel: Panel,
+    seen: Seen,
+    true: tuple[Mapping[str, Light], Sound, str | None],
+    rates: MisreadRates,
 ) -> float:
-    """P(seen | true lights and sound), each misread by itself."""
-    lights, sound = true
+    """P(seen | true lights, sound and display), each misread by itself."""
+    lights, sound, display = true
     counts = panel.counts
     words = sayable(counts=counts)
     factors: list[float] = [
@@ -151,4 +157,6 @@ def _lamp_by_lamp(
     ]
     if seen.sound is not None:
         factors.append(sound_row(sound, rates)[SOUNDS.index(seen.sound)])
+    if seen.display is not None:
+        factors.append(display_row(display, panel, rates)[place_of(seen.display, panel)])
     return float(np.prod(factors))

@@ -42,6 +42,8 @@ class MisreadRates:
     """A sound is called another kind of sound."""
     another_message: float
     """The whole panel is misread: another message is told in place of this one."""
+    display_wrong: float = 0.03
+    """The text on a display is told as another."""
 
 
 RATES: Mapping[Observer, MisreadRates] = MappingProxyType(
@@ -65,6 +67,7 @@ RATES: Mapping[Observer, MisreadRates] = MappingProxyType(
             sound_missed=0.03,
             sound_mixed=0.04,
             another_message=0.003,
+            display_wrong=0.005,
         ),
     }
 )

@@ -204,7 +204,8 @@ def _indications(
         lamps = {ids[int(n)]: words for n, words in shown.lamps.items() if int(n) < len(ids)}
         lit = {lamp: words for lamp, words in lamps.items() if light_of(words) != OFF}
         lights = [light for words in lit.values() if (light := light_of(words))]
-        name = "-".join(f"{lamp} {words}" for lamp, words in lit.items()) or "dark"
+        looks = [f"{lamp} {words}" for lamp, words in lit.items()]
+        name = "-".join([*looks, *([shown.display] if shown.display else [])]) or "dark"
         found[id_of(name, found)] = Indication(
             conditions=shown.conditions,
             lamps=lit,

@@ -24,6 +24,8 @@ def parse_seen(
     sound: str | None,
     tell: Tell,
     error: type[FileProblemsError] = JobFileError,
+    *,
+    display: str | None = None,
 ) -> Seen:
     """What was told of lamps and sound, such as ``{pause: 3 blinks}`` and ``pulses``.
 
@@ -39,6 +41,8 @@ def parse_seen(
         Places a problem in the file; paths are ("lamps", name) and ("sound",).
     error : type
         Which error to raise; it carries every problem found.
+    display : str or None
+        What was read on the display; None when nothing was told of it.
     """
     found: list[Problem] = []
     told: dict[str, Light | None] = {}
@@ -59,7 +63,7 @@ def parse_seen(
     if found:
         raise error(found)
     sure = {lamp: light for lamp, light in told.items() if light is not None}
-    return Seen(MappingProxyType(sure), heard)
+    return Seen(MappingProxyType(sure), heard, display)
 
 
 def lamp_named(panel: Panel, name: str) -> str | None:

@@ -11,7 +11,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import combinations
+from typing import Literal
 
+from tubside.panel.display import display_row
 from tubside.panel.distance import confusion, mistaken
 from tubside.panel.lights import Light, Sound
 from tubside.panel.misreading import (
@@ -30,8 +32,9 @@ HARD = 0.1
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """What to look at again: a lamp (None: the sound), and the two answers."""
+    """What to look at again, a lamp's id where it is one, and the two answers."""
 
+    at: Literal["lamp", "sound", "display"]
     lamp: str | None
     answers: tuple[str, str]
     words: str
@@ -84,6 +87,9 @@ def _told(
 def _rows(
     panel: Panel, pair: tuple[str, str], question: Question, slips: MisreadRates
 ) -> tuple[Floats, Floats]:
+    if question.at == "display":
+        texts = [panel.indications[name].display for name in pair]
+        return display_row(texts[0], panel, slips), display_row(texts[1], panel, slips)
     if question.lamp is None:
         here, there = (panel.indications[name].sound for name in pair)
         return sound_row(here, slips), sound_row(there, slips)
@@ -93,7 +99,7 @@ def _rows(
 
 
 def _questions(panel: Panel, pair: tuple[str, str]) -> list[Question]:
-    """A question for each lamp that differs, and for the sound where it does."""
+    """A question for each lamp that differs, and for sound and display where they do."""
     one, other = (panel.lights(name) for name in pair)
     found = [
         _about_lamp(lamp, panel.lamps[lamp].label, (one[lamp], other[lamp]))
@@ -101,7 +107,10 @@ def _questions(panel: Panel, pair: tuple[str, str]) -> list[Question]:
         if one[lamp] != other[lamp]
     ]
     here, there = (panel.indications[name].sound for name in pair)
-    return [*found, *([_about_sound(here, there)] if here != there else [])]
+    if here != there:
+        found.append(_about_sound(here, there))
+    texts = [panel.indications[name].display for name in pair]
+    return [*found, *([_about_display(*texts)] if texts[0] != texts[1] else [])]
 
 
 def _about_lamp(lamp: str, label: str, lights: tuple[Light, Light]) -> Question:
@@ -110,10 +119,16 @@ def _about_lamp(lamp: str, label: str, lights: tuple[Light, Light]) -> Question:
         words = f"Count the blinks of lamp {label} between two long gaps: {first}, or {second}?"
     else:
         words = f"Look at lamp {label} again for ten seconds: {first}, or {second}?"
-    return Question(lamp, (first, second), words)
+    return Question("lamp", lamp, (first, second), words)
 
 
 def _about_sound(here: Sound, there: Sound) -> Question:
     first, second = ("no sound" if sound == "none" else sound for sound in (here, there))
     words = f"Listen for a whole minute: {first}, or {second}?"
-    return Question(None, (first, second), words)
+    return Question("sound", None, (first, second), words)
+
+
+def _about_display(here: str | None, there: str | None) -> Question:
+    first, second = (text or "something else" for text in (here, there))
+    words = f"Read what stands on the display, sign by sign: {first}, or {second}?"
+    return Question("display", None, (first, second), words)

@@ -113,7 +113,8 @@ def _indication(source: JobSource, known: Knowledge) -> Items:
         return source.document.problem(("indication", *path), what, mend)
 
     try:
-        seen = parse_seen(known.panel, indication.lamps, indication.sound, tell)
+        told = (known.panel, indication.lamps, indication.sound, tell)
+        seen = parse_seen(*told, display=indication.display)
     except JobFileError as wrong:
         yield from wrong.problems
         return
@@ -121,7 +122,8 @@ def _indication(source: JobSource, known: Knowledge) -> Items:
     by_condition = condition_likelihoods(known.panel, seen, "customer", [*names, "nothing shown"])
     likelihood = np.array([by_condition[name] for name in names])
     lamps = ", ".join(f"{lamp} {light}" for lamp, light in indication.lamps.items())
-    label = "panel: " + ", ".join(x for x in (lamps, indication.sound or "") if x)
+    shown = f"display {indication.display}" if indication.display else ""
+    label = "panel: " + ", ".join(x for x in (lamps, indication.sound or "", shown) if x)
     yield Fact(label, PanelSeen(likelihood, by_condition["nothing shown"]))
 
 

@@ -17,10 +17,11 @@ class Record(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tr
 
 
 class Indication(Record):
-    """What the panel showed, as told: lamp id -> words, and the sound."""
+    """What the panel showed, as told: lamp id -> words, the sound, the display's text."""
 
     lamps: dict[str, str] = {}
     sound: str | None = None
+    display: str | None = None
 
 
 class FactLine(Record):

@@ -58,6 +58,7 @@ def _trouble(pack: Pack | None, row: JobRow) -> list[str]:
     if told.indication is not None:
         words += [f"{lamp} {light}" for lamp, light in told.indication.lamps.items()]
         words += [told.indication.sound] if told.indication.sound else []
+        words += [f"display {text}"] if (text := told.indication.display) else []
     return words
 
 

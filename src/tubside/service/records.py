@@ -60,6 +60,7 @@ class Indication(_Record, frozen=True, kw_only=True, tag_field="kind", tag="indi
 
     lamps: dict[Code, Code] = {}
     sound: Code | None = None
+    display: Annotated[str, Meta(max_length=24, pattern=r"\A[^\x00-\x1f\x7f]*\Z")] | None = None
 
 
 class DangerTold(_Record, frozen=True, kw_only=True, tag_field="kind", tag="danger"):

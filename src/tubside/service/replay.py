@@ -181,7 +181,8 @@ class _Sheet:
                 self._list("reported", body.conditions, place)
                 self._set(place, when=body.when, reached=body.reached, how_often=body.how_often)
             case Indication():
-                self._set(place, indication=ToldIndication(lamps=body.lamps, sound=body.sound))
+                told = ToldIndication(lamps=body.lamps, sound=body.sound, display=body.display)
+                self._set(place, indication=told)
             case DangerTold():
                 self._list("danger", body.kinds, place)
             case Context():

@@ -11,6 +11,7 @@ from starlette.responses import Response
 
 from tubside.errors import FactError, TubsideError
 from tubside.panel.close_up import close_up_svg
+from tubside.panel.display import texts_of
 from tubside.panel.drawing import seen_svg
 from tubside.panel.lights import MOST_BLINKS, SOUNDS, blinks, light_of
 from tubside.panel.matching import Seen, likelihoods
@@ -24,6 +25,7 @@ from tubside.web.pages.tap_drawing import NOT_SURE, ROUND, states_of, tap_drawin
 
 CLEARLY = 5.0
 """How many times likelier the reading must be than the next to be told alone (by judgement)."""
+LONGEST_TEXT = 24
 COUNTS = tuple((n, str(blinks(n))) for n in range(1, MOST_BLINKS + 1))
 
 
@@ -65,7 +67,8 @@ def keep(desk: Desk, request: Request, form: Form) -> Response:
     if picked in panel.indications:
         shown = panel.indications[picked]
         lights = {lamp: str(light) for lamp, light in panel.lights(picked).items()}
-        body = records.Indication(lamps=lights, sound=shown.sound if panel.sounds else None)
+        sound = shown.sound if panel.sounds else None
+        body = records.Indication(lamps=lights, sound=sound, display=shown.display)
         desk.keep(view.id, [body], form.one("once"))
         return go(f"/jobs/{view.id}")
     if form.one("tap") or form.one("set") or form.one("rest"):
@@ -73,11 +76,13 @@ def keep(desk: Desk, request: Request, form: Form) -> Response:
         values = _values(view, panel, states, _sound(view, form), _touched(form))
         return desk.render(request, "panel.html", values, 200)
     told = {lamp: s for lamp, s in _states(panel, view, form).items() if s != NOT_SURE}
-    sound = form.one("sound") if form.one("sound") in SOUNDS else None
-    if not told and sound is None:
+    heard = form.one("sound") if form.one("sound") in SOUNDS else None
+    display = form.one("display")[:LONGEST_TEXT] or None
+    if not told and heard is None and display is None:
         msg = "nothing is told yet: tap a lamp until it looks as on the machine"
         raise FactError(msg)
-    desk.keep(view.id, [records.Indication(lamps=told, sound=sound)], form.one("once"))
+    body = records.Indication(lamps=told, sound=heard, display=display)
+    desk.keep(view.id, [body], form.one("once"))
     return go(f"/jobs/{view.id}")
 
 
@@ -91,11 +96,14 @@ def told_panel(view: JobView) -> Told | None:
     seen = Seen(
         {lamp: light for lamp, light in lamps.items() if lamp in panel.lamps},
         next((sound for sound in SOUNDS if sound == told.sound), None),
+        told.display,
     )
     drawn = Markup(seen_svg(panel, seen, alone=False))  # noqa: S704  # our own drawing
     lights = {lamp: seen.lamps.get(lamp) for lamp in panel.lamps if lamp in seen.lamps}
     heard = () if seen.sound is None else (seen.sound if seen.sound != "none" else "no sound",)
-    return Told(drawn, ", ".join((in_short(panel, lights), *heard)), _reads_as(view, panel, seen))
+    read = () if not seen.display else (f"display {seen.display}",)
+    words = ", ".join((in_short(panel, lights), *heard, *read))
+    return Told(drawn, words, _reads_as(view, panel, seen))
 
 
 def _reads_as(view: JobView, panel: Panel, seen: Seen) -> tuple[str, ...]:
@@ -120,7 +128,7 @@ def _values(
     view: JobView, panel: Panel, states: Mapping[str, str], sound: str, touched: str = ""
 ) -> dict[str, object]:
     pictures = [
-        (name, Markup(close_up_svg(panel, name)), in_short(panel, panel.lights(name)))  # noqa: S704  # our own drawing
+        (name, Markup(close_up_svg(panel, name)), _in_words(panel, name))  # noqa: S704  # our own drawing
         for name in sorted(panel.indications, key=lambda name: _by_count(panel, name))
     ]
     lamps = [
@@ -145,7 +153,21 @@ def _values(
         "pictures": pictures,
         "sounds": [(sound, sound) for sound in SOUNDS] if panel.sounds else [],
         "sound": sound,
+        "display": _display(view, panel),
     }
+
+
+def _in_words(panel: Panel, name: str) -> str:
+    text = panel.indications[name].display
+    return in_short(panel, panel.lights(name)) + (f", display {text}" if text else "")
+
+
+def _display(view: JobView, panel: Panel) -> str | None:
+    """What was told of the display before; None where no indication uses one."""
+    if not texts_of(panel):
+        return None
+    told = latest(view.entries, records.Indication)
+    return "" if told is None or told.display is None else told.display
 
 
 def _counts(panel: Panel, lamp: str) -> bool:

@@ -8,6 +8,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from tubside.errors import ModelError
+from tubside.panel.display import plain
 from tubside.panel.lights import MOST_BLINKS, SOUNDS, blinks
 from tubside.panel.sketch import MOST_INDICATIONS, SketchIndication
 from tubside.web.pages.desk import Desk, Form, go
@@ -88,7 +89,8 @@ def _indication(it: At, form: Form) -> SketchIndication:
 def _refuse_twin(shown: list[SketchIndication]) -> None:
     """Refuse at once what the check of the whole panel would refuse at the end."""
     *before, last = shown
-    if any((other.lamps, other.sound) == (last.lamps, last.sound) for other in before):
+    looks = (last.lamps, last.sound, plain(last.display or ""))
+    if any((one.lamps, one.sound, plain(one.display or "")) == looks for one in before):
         msg = (
             "it is told already that it looks and sounds like this; take that one away "
             "first, or tell both meanings in one"

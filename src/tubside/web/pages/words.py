@@ -183,7 +183,8 @@ def _danger(body: records.DangerTold) -> str:
 
 def _indication(body: records.Indication) -> str:
     lamps = [f"{lamp} {light}" for lamp, light in body.lamps.items()]
-    return "Panel: " + ", ".join([*lamps, *([body.sound] if body.sound else [])])
+    display = [f"display {body.display}"] if body.display else []
+    return "Panel: " + ", ".join([*lamps, *([body.sound] if body.sound else []), *display])
 
 
 def _consent(body: records.Consent) -> str:
