@@ -48,7 +48,9 @@ class Problem:
     mend: str
 
     def __str__(self) -> str:
-        return f"{self.file}:{self.line}: {self.what}; {self.mend}"
+        joint = " " if self.what.endswith("?") else "; "
+        mend = self.mend[:1].upper() + self.mend[1:] if joint == " " else self.mend
+        return f"{self.file}:{self.line}: {self.what}{joint}{mend}"
 
 
 class FileProblemsError(TubsideError):

@@ -40,6 +40,14 @@ def test_question(
         assert [each.value for each in asked.alternatives] == pytest.approx(meant)
 
 
+def test_a_bare_number_is_asked_about_with_its_unit() -> None:
+    """Tests that the unit a number was taken to have stands in the question and the answer."""
+    asked = doubts(read_written("0.12", "ohm", assumed="kΩ"), COIL)
+    assert asked is not None
+    assert asked.text == "0.12 kΩ valve coil: do you mean 1.2 kΩ?"
+    assert asked.alternatives[0].text == "0.12 kΩ"
+
+
 def test_a_surprise_is_no_slip() -> None:
     """Tests that an unlikely number that no slip explains is taken as it is."""
     assert doubts(read_written("0.3 MΩ", "ohm"), COIL) is None
@@ -50,6 +58,13 @@ def test_what_cannot_be_and_no_slip_explains() -> None:
     lock = Expected(0.0, 1e5, 900.0, 1000.0, "lock coil")
     with pytest.raises(QuantityError, match="lock coil cannot be; it lies from 0 to 100 kΩ"):
         doubts(read_written("444 kΩ", "ohm"), lock)
+
+
+def test_the_ends_of_a_range_have_no_idle_zeros() -> None:
+    """Tests that a range of whole degrees is told in whole degrees."""
+    tap = Expected(273.15, 353.15, 273.15, 308.15, "cold tap")
+    with pytest.raises(QuantityError, match="it lies from 0 to 80 °C, so"):
+        doubts(read_written("-3 C", "K"), tap)
 
 
 @given(st.floats(1e-2, 1e9))

@@ -134,10 +134,12 @@ def _either(choices: list[str]) -> str:
 
 
 def _impossible(written: Written, expected: Expected) -> QuantityError:
-    low, high = (significant(written.unit.from_si(end), 3) for end in (expected.low, expected.high))
+    low, high = (
+        _text(written.unit.from_si(end), written.unit) for end in (expected.low, expected.high)
+    )
     what = f" {expected.what}" if expected.what else ""
-    shown = f"{written.unit.shown}".strip()
+    low = low.removesuffix(f" {written.unit.shown}")
     return QuantityError(
-        f"'{written.text}'{what} cannot be; it lies from {low} to {high} {shown}, "
+        f"'{written.text}'{what} cannot be; it lies from {low} to {high}, "
         "so measure again or look at the unit"
     )

@@ -31,7 +31,8 @@ _PARTED = {"s", "m", "kg"}
 class Written:
     """What somebody wrote and what it means.
 
-    ``number`` of ``unit`` was read; ``value`` is the same in the SI unit ``si``.
+    ``number`` of ``unit`` was read; ``value`` is the same in the SI unit ``si``. A bare number
+    has the unit it was taken to have in its ``text`` too.
     """
 
     text: str
@@ -89,12 +90,15 @@ def read_written(text: str, unit: str, *, assumed: str = "", delta: bool = False
     tidy = plain(without_vulgar_fractions(text))
     if tidy.casefold() in _OVER_RANGE:
         wanted.refuse("is no number; write the top of the range the meter stood at")
-    number, found = _parted(tidy, wanted) or _single(tidy, wanted, assumed)
+    parted = _parted(tidy, wanted)
+    number, found = parted or _single(tidy, wanted, assumed)
     value = found.to_si(number)
     least = wanted.kind.least if wanted.kind else -math.inf
     if value < least * (1 - 1e-12):
         wanted.refuse("cannot be")
-    return Written(text.strip(), number, found, value, unit, delta)
+    bare = not parted and re.fullmatch(NUMBER, tidy)
+    shown = f"{text.strip()} {found.shown}".strip() if bare else text.strip()
+    return Written(shown, number, found, value, unit, delta)
 
 
 @dataclass(frozen=True, slots=True)
