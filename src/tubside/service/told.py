@@ -14,6 +14,8 @@ from tubside.service.explain import ToldStep
 from tubside.service.telling import SafetyStep, told_steps, top_causes
 
 WEIGHED_CAUSES, MOVED_CAUSES = 5, 5
+LEAST_MOVED = 0.0005
+"""Chances are shown to a tenth of a percent; what moves less cannot be seen to move."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,9 +87,10 @@ def _weighed(advice: Advice) -> list[ToldFact]:
 
 
 def _moved(advice: Advice, weighed: Weighed) -> tuple[tuple[str, float, float], ...]:
-    """The causes that a reading moved most, the likeliest now in front."""
+    """The causes that a reading moved most and enough to be seen, the likeliest now in front."""
     change = np.abs(weighed.after - weighed.before)
     most = [int(i) for i in np.argsort(-change, kind="stable")[:MOVED_CAUSES]]
+    most = [i for i in most if change[i] >= LEAST_MOVED]
     most.sort(key=lambda i: -float(weighed.after[i]))
     names, pack = advice.known.model.names.causes, advice.known.pack
     return tuple(
