@@ -1,9 +1,10 @@
-"""Panels made at random for property tests; every one passes the checks."""
+"""Panels made at random for property tests: of the right shape, whatever they say."""
 
 from __future__ import annotations
 
 from hypothesis import strategies as st
 
+from tubside.panel.lights import SOUNDS
 from tubside.panel.schema import (
     Box,
     Button,
@@ -24,7 +25,7 @@ words = st.text(st.characters(codec="utf-8"), min_size=1, max_size=12)
 notes = st.text(st.characters(codec="utf-8"), max_size=30)
 marks = st.from_regex(r"[a-z0-9]+(-[a-z0-9]+)?", fullmatch=True).filter(lambda m: len(m) < 12)
 places = st.floats(40, 300)
-looks = st.sampled_from(["off", "steady", "flashing"])
+looks = st.sampled_from(["off", "steady", "flashing", "1 blink", "12 blinks"])
 
 SHAPES: list[Shape] = [
     Box(x=0, y=0, width=400, height=200, corner=8, paint="plate"),
@@ -36,7 +37,7 @@ SHAPES: list[Shape] = [
 
 @st.composite
 def panels(draw: st.DrawFn) -> Panel:
-    """A panel of one to four lamps in a row, each indication with a count of its own."""
+    """A panel of one to four lamps in a row; its indications need not make sense."""
     lamps = draw(st.lists(marks, min_size=1, max_size=4, unique=True))
     names = draw(st.lists(marks, min_size=1, max_size=5, unique=True))
     source = draw(marks)
@@ -60,14 +61,16 @@ def panels(draw: st.DrawFn) -> Panel:
         sounds={"pulses": draw(notes)},
         indications={
             name: Indication(
-                conditions=["no_power"],
-                lamps={},
-                sound="none",
+                conditions=draw(st.lists(marks, max_size=3)),
+                lamps=draw(st.dictionaries(st.sampled_from(lamps), looks)),
+                sound=draw(st.sampled_from(SOUNDS)),
                 note=draw(notes),
                 source=source,
+                period_s=draw(st.none() | st.floats(0.01, 60)),
+                gap_s=draw(st.none() | st.floats(0.01, 60)),
                 display=draw(st.none() | words),
                 sure=draw(st.sampled_from(["sure", "likely", "unsure"])),
             )
-            for name in names[:1]
+            for name in names
         },
     )

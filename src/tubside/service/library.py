@@ -40,7 +40,9 @@ class Library:
 
     def models(self) -> list[str]:
         """Every model there is a panel for; one whose file has problems is left out."""
-        return [name for name in models(self.packs, self.shop) if self._can_be_read(name)]
+        shipped = models(self.packs)
+        own = [name for name in models(self.packs, self.shop) if name not in shipped]
+        return [*shipped, *(name for name in own if self._can_be_read(name))]
 
     def forget(self, name: str) -> None:
         """Read a model anew on its next use, as its file was changed."""
@@ -48,9 +50,7 @@ class Library:
             self._known.pop(("model", name), None)
 
     def _can_be_read(self, name: str) -> bool:
-        """Whether a model of the shop's own has a good file; shipped ones are tested."""
-        if name in models(self.packs):
-            return True
+        """Whether a model of the shop's own has a good file."""
         try:
             self.model(name)
         except TubsideError:
