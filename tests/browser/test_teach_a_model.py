@@ -156,3 +156,31 @@ def first_call(who: Newcomer, address: str) -> None:
     told = page.inner_text("main")
     assert "2 flashing, 5 steady" in told
     assert "water stays in" in told.lower()
+
+
+def test_the_narrowest_page(chromium: Browser, shop: Served, tmp_path: Path) -> None:
+    """Tests at 320 px in the dark that pictures to tap fit, and that places can be typed."""
+    photo = tmp_path / "panel.jpg"
+    photo.write_bytes(photo_at_an_angle())
+    page = chromium.new_page(viewport={"width": 320, "height": 700}, color_scheme="dark")
+    page.set_default_timeout(10_000)
+    who = Newcomer(page)
+    page.goto(f"{shop.address}/models/new")
+    page.fill("input[name=name]", "Shop Two")
+    page.set_input_files("input[name=photo]", photo)
+    who.go("Go on")
+    page.locator("summary").click()
+    page.fill("input[name=x]", "12.5")
+    page.fill("input[name=y]", "28,75")
+    who.go("Put it there")
+    assert "3 of 4" in page.inner_text("main")
+    who.look()
+    page.goto(f"{shop.address}/models/new")
+    page.fill("input[name=name]", "Shop Three")
+    who.go("Go on")
+    for x in (0.2, 0.5, 0.8):
+        who.tap(x, 0.5)
+    who.look()
+    who.go("All lamps are there")
+    who.look()
+    assert who.wrong == []
