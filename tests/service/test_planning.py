@@ -120,3 +120,24 @@ def test_the_heaviest_rows_read_in_the_same_bins() -> None:
         if look.finding >= 0 or check.reading is not None:
             assert few.said(number) == pytest.approx(whole.said(number)[rows], abs=1e-12)
     assert readings > 5
+
+
+def test_a_reading_branches_by_its_numbers() -> None:
+    """Tests that the answers of a reading in the tree are ranges of numbers, told apart."""
+    job = (
+        "family: front_load\nreported: [wont_drain]\nwhen: drain\nwhere: site\nfacts:\n"
+        "  - {check: drain-sound, outcome: hums, by: technician}\n"
+        "  - {check: strainer, outcome: clear, by: technician}\n"
+    )
+    source = parse_job(job)
+    known = knowledge_of(source.job)
+    told = plan_of(advise(source, known, 200), EFFORT)
+    assert told is not None
+    read = {check.title for check in known.pack.checks.values() if check.reading is not None}
+    of_readings = [one for one in every(told.tree) if one.do in read and one.branches]
+    assert of_readings
+    for one in every(told.tree):
+        answers = [below.after for below in one.branches]
+        assert len(set(answers)) == len(answers)
+    first = [below.after for below in of_readings[0].branches if "not sure" not in below.after]
+    assert any(word in " ".join(first) for word in ("under ", " to ", "over "))

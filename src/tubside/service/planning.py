@@ -10,8 +10,9 @@ from tubside.diagnosis.plan.job_plan import EFFORT, JobPlan, Work, plan_job
 from tubside.diagnosis.plan.staged import Staged, staged_job
 from tubside.diagnosis.plan.turning import LARGEST, Turning
 from tubside.diagnosis.plan.walk import FAILS, REFUSED
+from tubside.diagnosis.reading_bins import binned
 from tubside.service.advise import Advice
-from tubside.service.explain import outcome_words, told_step
+from tubside.service.explain import bin_words, outcome_words, told_step
 from tubside.service.wording import dollars, figures, minutes, percent
 
 SEED = 1
@@ -184,8 +185,9 @@ def _runner_up(advice: Advice, plan: JobPlan) -> str:
 def _branch(advice: Advice, staged: Staged, branch: Branch, after: str) -> ToldBranch:
     if branch.move is None:
         return ToldBranch(after, branch.chance, "", _where(branch), 0.0, ())
+    answers = _answers(advice, staged, branch.move) if branch.after else ()
     below = tuple(
-        _branch(advice, staged, one, _after(advice, staged, branch.move, one.outcome))
+        _branch(advice, staged, one, _after(branch.move, answers, one.outcome))
         for one in branch.after
     )
     do = _do(advice, staged, branch)
@@ -215,7 +217,19 @@ def _do(advice: Advice, staged: Staged, branch: Branch) -> str:
     return "book a visit" if move.kind == "visit" else "end the job without repair"
 
 
-def _after(advice: Advice, staged: Staged, move: Move, outcome: int) -> str:
+def _answers(advice: Advice, staged: Staged, move: Move) -> tuple[str, ...]:
+    """The answers of a look in words; of a reading, the bins that the plan was made with."""
+    if move.kind != "look":
+        return ()
+    look, model = staged.looks[move.index], advice.known.model
+    check = model.checks[look.check]
+    if check.reading is None:
+        return tuple(outcome_words(advice, model.names.checks[look.check]).values())
+    found = binned(model, advice.evidence, staged.belief, check, look.place)
+    return bin_words(check.reading, found)
+
+
+def _after(move: Move, answers: tuple[str, ...], outcome: int) -> str:
     """An outcome in words."""
     if outcome == FAILS:
         return "the re-run fails again"
@@ -223,9 +237,7 @@ def _after(advice: Advice, staged: Staged, move: Move, outcome: int) -> str:
         return "the customer would rather not"
     if move.kind != "look":
         return ""
-    check = advice.known.model.names.checks[staged.looks[move.index].check]
-    words = list(outcome_words(advice, check).values())
-    return words[outcome] if outcome < len(words) else "not sure, or could not look"
+    return answers[outcome] if outcome < len(answers) else "not sure, or could not look"
 
 
 def _parts(advice: Advice, plan: JobPlan) -> tuple[ToldPart, ...]:
