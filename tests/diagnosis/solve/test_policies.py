@@ -367,6 +367,19 @@ def test_a_large_problem_gets_a_step(kind: str, single_fault: bool) -> None:
         assert 0 <= step.index < counts[step.kind]
 
 
+def test_very_many_causes_get_a_step() -> None:
+    """Tests that of 200 causes the heaviest are looked at, with one fault too."""
+    problem = draw(GOOD, 200, 2, 1)
+    few = replace(
+        problem,
+        remedies=tuple(
+            replace(problem.remedies[i], clears=(np.arange(200) % 4 == i) * 1.0) for i in range(4)
+        ),
+    )
+    (step,) = policy_of("advised", few).choose([start(few)])
+    assert step.kind in {"check", "remedy"}
+
+
 def test_a_draw_is_a_function_of_its_seed() -> None:
     """Tests that kinds, sizes and seeds decide a problem, and what its kind promises holds."""
     rough = Kind(fallible=1.0, pairs=1.0, covers=2, stop=90.0)

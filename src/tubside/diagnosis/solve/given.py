@@ -14,6 +14,9 @@ from tubside.diagnosis.solve.two_causes import GRID, two_cause_costs
 from tubside.errors import ProblemTableError
 
 MOST_STEPS = 62
+MOST_OF_PAIRS = 200_000
+"""Causes squared times outcomes and remedies: above that the floor of pairs is left away, as
+its making would take many seconds and hundreds of megabytes."""
 
 
 class Given(NamedTuple):
@@ -73,7 +76,8 @@ def given_of(problem: Problem, tables: Tables) -> Given:
     table = known_costs(problem, int(member.sum(axis=1).max()))
     pair = np.zeros((0, 0, len(GRID)))
     floors = all_open(table)
-    if problem.goal == "working" and np.isfinite(floors).all():
+    size = len(problem.causes) ** 2 * (sum(len(c.outcomes) for c in problem.checks) + len(moves))
+    if problem.goal == "working" and np.isfinite(floors).all() and size <= MOST_OF_PAIRS:
         pair = two_cause_costs(problem, floors)
     return Given(
         said=said,

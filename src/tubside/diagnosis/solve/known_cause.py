@@ -32,6 +32,8 @@ from tubside.diagnosis.solve.state import Numbers
 MOST_BITS = 10
 """Remedies and covers of one cause that the tables tell apart; the others count as left
 over and open, which only lowers the floor."""
+MOST_PATTERNS = 40_000
+"""Patterns of bits in all tables; with many causes fewer bits are told apart."""
 
 
 class KnownCosts(NamedTuple):
@@ -54,8 +56,10 @@ def known_costs(problem: Problem, largest: int) -> KnownCosts:
     bits: list[tuple[int, int]] = []
     values: list[Floats] = []
     room = 0
+    for_each = MOST_PATTERNS // (len(problem.causes) * largest)
+    most_bits = max(1, min(MOST_BITS, for_each.bit_length() - 1))
     for cause in range(len(problem.causes)):
-        own = _Own(problem, cause)
+        own = _Own(problem, cause, most_bits)
         bits += own.bits
         first.append(len(bits))
         start.append(room)
@@ -83,7 +87,7 @@ def all_open(table: KnownCosts) -> Floats:
 class _Own:
     """The remedies of one cause, most telling first, and the bits that tell them apart."""
 
-    def __init__(self, problem: Problem, cause: int) -> None:
+    def __init__(self, problem: Problem, cause: int, most_bits: int) -> None:
         self.problem, self.cause = problem, cause
         ways = [r for r, way in enumerate(problem.remedies) if way.clears[cause] > 0]
         price = {r: problem.remedies[r].cost + problem.remedies[r].rerun_cost for r in ways}
@@ -91,8 +95,8 @@ class _Own:
         self.price, self.ways = price, ways
         once = [r for r in ways if not problem.remedies[r].repeatable]
         covers = sorted({problem.remedies[r].behind for r in ways} - {NO_COVER})
-        kept = once[:MOST_BITS]
-        self.covers = covers[: MOST_BITS - len(kept)]
+        kept = once[:most_bits]
+        self.covers = covers[: most_bits - len(kept)]
         checks = len(problem.checks)
         self.bits = [(checks + r, 0) for r in kept] + [(k, 1) for k in self.covers]
         self.place = {r: j for j, r in enumerate(kept)}

@@ -41,7 +41,7 @@ class Sets:
     left_out: float = 0.0
 
 
-def sets_of(problem: Problem, most: int = MOST_SETS) -> Sets:
+def sets_of(problem: Problem, most: int = MOST_SETS, all_up_to: int = ALL_SETS_UP_TO) -> Sets:
     """Return the sets of causes, the likeliest ``most`` where there are too many for all.
 
     Raises
@@ -63,7 +63,7 @@ def sets_of(problem: Problem, most: int = MOST_SETS) -> Sets:
         raise ProblemTableError(msg)
     if problem.single_fault:
         return Sets(np.eye(len(prior), dtype=np.bool_), prior / prior.sum())
-    if len(prior) <= ALL_SETS_UP_TO:
+    if len(prior) <= all_up_to:
         number = np.arange(1, 2 ** len(prior))
         member = (number[:, None] >> np.arange(len(prior))) & 1 == 1
         member = member[np.lexsort((number, member.sum(axis=1)))]

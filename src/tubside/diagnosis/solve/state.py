@@ -16,11 +16,13 @@ import numpy as np
 import numpy.typing as npt
 
 from tubside.diagnosis.solve.problem import NO_COVER, Check, Floats, Problem, Remedy
-from tubside.diagnosis.solve.sets import Sets, said, sets_of
+from tubside.diagnosis.solve.sets import MOST_SETS, Sets, said, sets_of
 
 StepKind = Literal["check", "remedy", "stop"]
 Numbers = npt.NDArray[np.int64]
 KEY_DIGITS = 12
+MOST_MOVES = 200_000
+"""Moves of all remedies from set to set; more would take many seconds and much memory."""
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -88,10 +90,24 @@ def tables_of(problem: Problem) -> Tables:
     ProblemTableError
         As :func:`tubside.diagnosis.solve.sets.said`.
     """
-    sets = sets_of(problem)
+    sets = _few_enough(problem)
     single = problem.single_fault
     outcomes = tuple(said(check, sets.member, single_fault=single) for check in problem.checks)
     return Tables(sets, outcomes, tuple(_moves(remedy, sets) for remedy in problem.remedies))
+
+
+def _few_enough(problem: Problem) -> Sets:
+    """The sets to keep: fewer where remedies that may fail on many causes make many parts."""
+    sets, most = sets_of(problem), MOST_SETS
+    may_fail = np.array([(r.clears > 0) & (r.clears < 1) for r in problem.remedies])
+    while len(sets.member) > 1 and may_fail.size:
+        listed = sets.member.astype(np.float64) @ may_fail.T
+        several = (sets.member.sum(axis=1) > 1)[:, None] & (listed > 0)
+        if float(np.exp2(listed)[several].sum()) <= MOST_MOVES:
+            break
+        most //= 2
+        sets = sets_of(problem, most, all_up_to=0)
+    return sets
 
 
 def _moves(remedy: Remedy, sets: Sets) -> Moves:
@@ -104,7 +120,8 @@ def _moves(remedy: Remedy, sets: Sets) -> Moves:
         listed = np.flatnonzero(mask & (remedy.clears > 0))
         if mask.sum() == 1 or not len(listed):
             continue
-        for cleared in product((False, True), repeat=len(listed)):
+        sure = stays[listed] == 0
+        for cleared in product(*((True,) if always else (False, True) for always in sure)):
             left = mask.copy()
             left[listed[list(cleared)]] = False
             chance = float(np.where(cleared, 1.0 - stays[listed], stays[listed]).prod())

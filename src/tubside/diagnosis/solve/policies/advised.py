@@ -8,11 +8,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from tubside.diagnosis.solve.policies.ahead import Sight, look
-from tubside.diagnosis.solve.policies.field import Ints, field_of, narrowed, nodes_of
+from tubside.diagnosis.solve.policies.field import Field, Ints, field_of, narrowed, nodes_of
 from tubside.diagnosis.solve.policies.steps import to_steps
 from tubside.diagnosis.solve.problem import Floats, Problem
 from tubside.diagnosis.solve.sets import Members
-from tubside.diagnosis.solve.state import State, Step
+from tubside.diagnosis.solve.state import State, Step, Tables
 
 WIDTHS = (6, 3)
 MANY_SETS = 128
@@ -41,13 +41,21 @@ class Advised:
         tables = narrowed(state.tables, rows)
         weights = state.weights[rows]
         small = replace(state, tables=tables, weights=weights / weights.sum())
-        sight = Sight.of(field_of(self.problem, tables))
+        sight = Sight.of(_field_of_present(self.problem, tables))
         value = look(
             sight,
             nodes_of(sight.field, [small]),
             self.widths if self.sight.field.single else NARROW,
         )
         return to_steps(self.problem, value, sight.field.stop)[0]
+
+
+def _field_of_present(problem: Problem, tables: Tables) -> Field:
+    """The arrays without the causes that are in no set."""
+    kept = tables.sets.member.any(axis=0)
+    ways = tuple(replace(r, clears=r.clears[kept]) for r in problem.remedies)
+    sets = replace(tables.sets, member=tables.sets.member[:, kept])
+    return field_of(replace(problem, remedies=ways), replace(tables, sets=sets))
 
 
 def heaviest(weights: Floats, member: Members) -> Ints:

@@ -94,7 +94,7 @@ def field_of(problem: Problem, tables: Tables) -> Field:
     dear = 20.0 * (price.sum() + opening.sum()) + 1.0
     return Field(
         problem.goal == "identified",
-        problem.single_fault,
+        problem.single_fault and count == member.shape[1],
         tables.sets.prior,
         member,
         member / member.sum(axis=1, keepdims=True),
