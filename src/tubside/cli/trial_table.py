@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import isfinite
+
 from rich import box
 from rich.console import Console
 from rich.table import Table
@@ -38,7 +40,7 @@ def print_trial(family: str, result: Result) -> None:
     stated = result.calibration
     console.print(
         f"Stated sets of 90 % held in {_share(stated.held)} % of {stated.held.n} visits, mean size "
-        f"{stated.set_size.value:.1f}; true against stated: slope {_number(stated.slope)}.\n"
+        f"{_shown(stated.set_size.value, 1)}; true against stated: slope {_number(stated.slope)}.\n"
         f"All intervals are 95 %; parts: part kinds fitted in vain. Calls with three causes and "
         f"more are left out ({100 * result.left_out:.1f} %).\n"
     )
@@ -58,12 +60,21 @@ _HEADS = (
 
 
 def _money(mean: Mean) -> str:
-    return f"{mean.value:.0f} ± {mean.half:.0f}"
+    return _with_half(mean.value, mean.half, 0)
 
 
 def _share(mean: Mean) -> str:
-    return f"{100 * mean.value:.0f} ± {100 * mean.half:.0f}"
+    return _with_half(100 * mean.value, 100 * mean.half, 0)
 
 
 def _number(mean: Mean) -> str:
-    return f"{mean.value:.2f} ± {mean.half:.2f}"
+    return _with_half(mean.value, mean.half, 2)
+
+
+def _with_half(value: float, half: float, digits: int) -> str:
+    return f"{_shown(value, digits)} ± {_shown(half, digits)}"
+
+
+def _shown(value: float, digits: int) -> str:
+    """A number with so many decimals; "?" where too few calls tell it."""
+    return f"{value:.{digits}f}" if isfinite(value) else "?"
