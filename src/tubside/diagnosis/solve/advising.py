@@ -10,16 +10,46 @@ import numpy as np
 from tubside.diagnosis.solve.given import Given
 from tubside.diagnosis.solve.graph import Graph, is_full
 from tubside.diagnosis.solve.kernel_search import take
-from tubside.diagnosis.solve.policies.advised import Advised
+from tubside.diagnosis.solve.policies.advised import MANY_SETS, Advised
 from tubside.diagnosis.solve.policies.ahead import Sight
 from tubside.diagnosis.solve.policies.field import field_of
 from tubside.diagnosis.solve.problem import Problem
 from tubside.diagnosis.solve.state import State
 
 AT_ONCE = 4
+"""Beliefs asked for together; one by one where the advice is slow, with many sets of causes."""
 LARGE = 4000
-"""Checks and remedies times sets: above that the look goes one step less far."""
-WIDTHS_OF_LARGE = (4,)
+"""Branches times steps times sets: above that no further than the next step is looked at;
+many beliefs with quick advice lower the ceiling more than few with deep advice."""
+SHORTEST_WAIT, FIRST_WAIT, LONGEST_WAIT = 0.05, 0.4, 5.0
+
+
+@dataclass(slots=True)
+class Turns:
+    """Whose turn it is: advice waits twice as long whenever the search closed the gap faster."""
+
+    gap: float
+    searched: float = 0.0
+    wait: float = FIRST_WAIT
+
+    def is_due(self, took: float) -> bool:
+        """Whether it is time for advice after so many seconds more of search."""
+        self.searched += took
+        return self.searched >= self.wait
+
+    def take(self, adviser: Adviser, graph: Graph, seconds: float) -> None:
+        """Ask for advice for about so long [s] and see what it was worth."""
+        before = float(graph.high[0] - graph.low[0])
+        by_search = (self.gap - before) / self.searched
+        begun = time.perf_counter()
+        adviser.lower(graph, seconds)
+        self.gap = float(graph.high[0] - graph.low[0])
+        by_advice = (before - self.gap) / (time.perf_counter() - begun)
+        pays = by_advice >= by_search
+        self.wait = SHORTEST_WAIT if pays else min(2 * self.wait, LONGEST_WAIT)
+        if adviser.done:
+            self.wait = np.inf
+        self.searched = 0.0
 
 
 @dataclass(slots=True)
@@ -33,7 +63,7 @@ class Adviser:
     problem: Problem
     given: Given
     first: State
-    spent: float = 0.0
+    done: bool = False
     asked: set[int] = field(default_factory=set)
     policy: Advised | None = None
 
@@ -42,14 +72,13 @@ class Adviser:
         begun = time.perf_counter()
         while time.perf_counter() - begun < seconds and self._lowered(graph):
             pass
-        self.spent += time.perf_counter() - begun
 
     def _lowered(self, graph: Graph) -> bool:
         """Ask in the few beliefs that matter most; False where there are none."""
         way, edge = self._followed(graph)
-        rows = sorted(edge, key=lambda row: (-edge[row], row))[:AT_ONCE]
+        rows = sorted(edge, key=lambda row: (-edge[row], row))[: self._at_once()]
         if not rows or is_full(self.given, graph):
-            self.spent = np.inf
+            self.done = True
             return False
         states = [self._state(graph, row) for row in rows]
         for row, step in zip(rows, self._policy().choose(states), strict=True):
@@ -97,10 +126,13 @@ class Adviser:
         used, opened = int(graph.used[row]), int(graph.opened[row])
         return replace(self.first, weights=graph.weights[row].copy(), used=used, open=opened)
 
+    def _at_once(self) -> int:
+        return AT_ONCE if len(self.given.size) <= MANY_SETS else 1
+
     def _policy(self) -> Advised:
         if self.policy is None:
             sight = Sight.of(field_of(self.problem, self.first.tables))
             self.policy = Advised(self.problem, sight)
             if len(self.given.cost) * len(self.given.size) * len(self.given.cost) > LARGE:
-                self.policy = replace(self.policy, widths=WIDTHS_OF_LARGE)
+                self.policy = replace(self.policy, widths=())
         return self.policy

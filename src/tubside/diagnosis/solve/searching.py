@@ -8,7 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from tubside.diagnosis.solve import jit
-from tubside.diagnosis.solve.advising import Adviser
+from tubside.diagnosis.solve.advising import Adviser, Turns
 from tubside.diagnosis.solve.given import Given
 from tubside.diagnosis.solve.graph import (
     MOST_WORK,
@@ -36,8 +36,6 @@ LOADS_AFTER, COMPILES_AFTER = 1.0, 6.0
 compiled for the first time (takes about forty): small and middling problems end before."""
 COMPILING = 120.0
 """Seconds left with which compiling for the first time is begun inside a limit of time."""
-ADVICE_AFTER, ADVICE_SHARE = 0.2, 0.25
-"""Seconds of search before advice is asked, and the share of the time that it may take."""
 
 
 @dataclass(slots=True)
@@ -89,13 +87,12 @@ def searched(
     """Make trials in batches, with room, compiled loops and advice between them."""
     graph, first = begin
     kernels, pace = PLAIN, _Pace()
-    adviser = Adviser(problem, given, first)
-    spent = worked = 0.0
+    adviser, turns = Adviser(problem, given, first), Turns(float(graph.high[0] - graph.low[0]))
+    worked = 0.0
     while True:
         begun, computing, done = time.perf_counter(), time.process_time(), int(graph.counts[WORK])
         closed = kernels.search(given, graph, pace.allow(graph, limits))
         took = time.perf_counter() - begun
-        spent += took
         worked += time.process_time() - computing
         pace.learn(took, int(graph.counts[WORK]) - done, limits.left())
         if told[0] is not None:
@@ -110,8 +107,8 @@ def searched(
             kernels.settle(graph)
         if kernels is PLAIN and _pays(worked, limits, told):
             kernels, pace = _faster(given, graph, limits, told), _Pace(work=pace.work)
-        elif limits.seconds is not None and adviser.spent < ADVICE_SHARE * spent - ADVICE_AFTER:
-            adviser.lower(graph, min(limits.left(), LONGEST_BATCH))
+        elif limits.seconds is not None and turns.is_due(took):
+            turns.take(adviser, graph, min(limits.left(), LONGEST_BATCH / 2))
 
 
 def _pays(worked: float, limits: Limits, told: Told) -> bool:
