@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import floor
 
 from tubside.panel.markup import circle, element, group, path, text
 from tubside.trial.measuring import Mean, Row
@@ -29,18 +30,31 @@ class Part:
     rows: tuple[Row, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class _Axis:
+    """Where a cost stands: ``first`` at the left end, ``scale`` a dollar."""
+
+    first: float
+    scale: float
+
+    def at(self, cost: float) -> float:
+        return LEFT + (cost - self.first) * self.scale
+
+
 def drawn(parts: Sequence[Part]) -> str:
     """The picture as SVG text: a dot for the mean, a line for its 95 % interval."""
-    top = max(_end(row.excess) for part in parts for row in part.rows)
-    step = _step(top)
+    rows = [row for part in parts for row in part.rows]
+    top, low = (max(_end(row.excess) for row in rows), min(_begin(row.excess) for row in rows))
+    step = _step(max(top, -low))
+    first = floor(min(low, 0.0) / step)
     height = TOP + sum((len(part.rows) + 1.6) * ROW for part in parts) + 30.0
-    marks = [step * number for number in range(int(top / step) + 2)]
-    scale = (WIDTH - LEFT - RIGHT) / marks[-1]
+    marks = [step * number for number in range(first, int(max(top, 0.0) / step) + 2)]
+    axis = _Axis(marks[0], (WIDTH - LEFT - RIGHT) / (marks[-1] - marks[0]))
     content = [element("rect", {"class": "ground", "width": WIDTH, "height": height})]
     content.append(text(20.0, 30.0, "Cost beyond the known cause, dollars a call", 17.0, "head"))
     content.append(text(20.0, 50.0, "dot: mean; line: 95 % interval", 13.0, "say"))
     for mark in marks:
-        x = LEFT + mark * scale
+        x = axis.at(mark)
         content.append(path(f"M{x:.1f} {TOP}V{height - 26.0:.1f}", "hair"))
         content.append(text(x, height - 8.0, f"{mark:g}", 13.0, "mid"))
     y = TOP
@@ -49,7 +63,7 @@ def drawn(parts: Sequence[Part]) -> str:
         content.append(text(20.0, y, part.heading, 14.0, "head"))
         for number, row in enumerate(part.rows):
             y += ROW
-            content.append(_row(row, y, scale, ours=number == 0))
+            content.append(_row(row, y, axis, ours=number == 0))
         y += 0.4 * ROW
     size = {"viewBox": f"0 0 {WIDTH:g} {height:g}", "role": "img"}
     title = element("title", {}, "Cost of each policy beyond the known cause")
@@ -57,9 +71,9 @@ def drawn(parts: Sequence[Part]) -> str:
     return element("svg", {"xmlns": "http://www.w3.org/2000/svg", **size}, title, style, *content)
 
 
-def _row(row: Row, y: float, scale: float, *, ours: bool) -> str:
-    low = max(row.excess.value - row.excess.half, 0.0)
-    left, right, x = (LEFT + v * scale for v in (low, _end(row.excess), row.excess.value))
+def _row(row: Row, y: float, axis: _Axis, *, ours: bool) -> str:
+    told = (_begin(row.excess), _end(row.excess), row.excess.value)
+    left, right, x = (axis.at(value) for value in told)
     said = text(min(right + 8.0, WIDTH - 24.0), y + 5.0, f"{row.excess.value:.0f}", 13.0, "say")
     parts = (
         text(LEFT - 12.0, y + 5.0, row.policy, 14.0, "name"),
@@ -68,6 +82,10 @@ def _row(row: Row, y: float, scale: float, *, ours: bool) -> str:
         said,
     )
     return group("ours" if ours else "other", *parts)
+
+
+def _begin(mean: Mean) -> float:
+    return mean.value - (mean.half if mean.n > 1 else 0.0)
 
 
 def _end(mean: Mean) -> float:
