@@ -24,6 +24,12 @@ from tubside.store.opening import Store
 PHOTO = b"\xff\xd8\xff" + bytes(range(256)) * 40
 
 
+@pytest.fixture(autouse=True)
+def _own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Keep the models of a shop on a server out of the data folder of whoever tests."""
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "home"))
+
+
 def filled(store: Store, author: Author) -> str:
     """Put a job with a person, words and a photo into a store; the job's id."""
     now = author.clock()
@@ -57,7 +63,7 @@ def test_a_backup_comes_back_as_it_was(
     made = back_up(place, clock, tmp_path / "kept.sqlite")
     with store.reading() as opened:
         assert content_of(opened) == made.content
-    assert restore(made.file, tmp_path / "elsewhere", clock) is None
+    assert restore(made.file, tmp_path / "elsewhere", clock).old_data is None
     assert content(tmp_path / "elsewhere", clock) == made.content
     again = open_data(tmp_path / "elsewhere", clock)
     assert read_photo(again, job, "photo-00001").content == PHOTO
@@ -85,7 +91,7 @@ def test_what_is_replaced_is_kept(tmp_path: Path, author: Author, clock: Ticking
     filled(store, author)
     store.close()
     before = content(tmp_path, clock)
-    old = restore(made.file, tmp_path, clock)
+    old = restore(made.file, tmp_path, clock).old_data
     assert content(tmp_path, clock) == made.content
     assert old is not None
     assert check_backup(old) == before
@@ -145,7 +151,7 @@ def test_a_restored_store_may_be_restored_again(
     store = open_data(tmp_path, clock)
     filled(store, author)
     store.close()
-    before, old = content(tmp_path, clock), restore(made.file, tmp_path, clock)
+    before, old = content(tmp_path, clock), restore(made.file, tmp_path, clock).old_data
     assert old is not None
     assert check_backup(old) == before
 
@@ -198,5 +204,5 @@ def test_a_name_with_odd_signs(tmp_path: Path, clock: Ticking) -> None:
     folder = tmp_path / "a shop? 100% #1"
     open_data(folder, clock).close()
     made = back_up(folder, clock)
-    assert restore(made.file, tmp_path / "b?c%41", clock) is None
+    assert restore(made.file, tmp_path / "b?c%41", clock).old_data is None
     assert content(tmp_path / "b?c%41", clock) == made.content

@@ -7,17 +7,17 @@ from datetime import datetime
 from pathlib import Path
 
 from tubside.errors import StoreError
-from tubside.service.data_folder import is_address, open_data
+from tubside.service.data_folder import is_address, models_folder, open_data
 from tubside.store.backup import Backup, check_backup, write_backup
 from tubside.store.content import Content
 from tubside.store.naming import BACKUPS, DATABASE, dated
-from tubside.store.restoring import restore_file, restore_server
+from tubside.store.restoring import Restored, restore_file, restore_server
 
-__all__ = ["Backup", "Content", "back_up", "check_backup", "restore"]
+__all__ = ["Backup", "Content", "Restored", "back_up", "check_backup", "restore"]
 
 
 def back_up(place: str | Path, clock: Callable[[], datetime], file: Path | None = None) -> Backup:
-    """Copy a shop's data into one file while it is in use, and read it again.
+    """Copy a shop's data and models into one file while in use, and read it again.
 
     Without a file it goes into the folder ``backups`` of the data folder, or into the
     present folder when the data are on a server.
@@ -34,13 +34,14 @@ def back_up(place: str | Path, clock: Callable[[], datetime], file: Path | None 
         raise StoreError(msg)
     store = open_data(place, clock)
     try:
-        return write_backup(store.engine, file or folder / dated("backup", clock()))
+        name = file or folder / dated("backup", clock())
+        return write_backup(store.engine, name, models_folder(place))
     finally:
         store.close()
 
 
-def restore(backup: Path, place: str | Path, clock: Callable[[], datetime]) -> Path | None:
-    """Bring a backup back; where the data it replaces are now, None if there were none.
+def restore(backup: Path, place: str | Path, clock: Callable[[], datetime]) -> Restored:
+    """Bring a backup back, models and all; what it replaces is kept under another name.
 
     Raises
     ------
@@ -49,6 +50,5 @@ def restore(backup: Path, place: str | Path, clock: Callable[[], datetime]) -> P
         empty.
     """
     if is_address(place):
-        restore_server(backup, str(place), clock)
-        return None
-    return restore_file(backup, Path(place) / DATABASE, clock)
+        return restore_server(backup, str(place), models_folder(place), clock)
+    return restore_file(backup, Path(place) / DATABASE, models_folder(place), clock)

@@ -1,7 +1,8 @@
 """Copies of a whole store: one SQLite file each, checked after writing.
 
 A backup is made while the store is in use, from one moment of it. It counts only
-once it was read again and holds the same rows, so it is written aside first.
+once it was read again and holds the same rows, so it is written aside first. The
+shop's own models go into a table of their own, which no store has.
 """
 
 from __future__ import annotations
@@ -16,7 +17,8 @@ from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import DBAPIError
 
 from tubside.errors import StoreError
-from tubside.store.content import Content, content_of, copy_rows
+from tubside.store.content import Content, content_without, copy_rows
+from tubside.store.model_files import TABLE, ModelFiles, models_at, models_in, put_models
 from tubside.store.naming import address_of
 from tubside.store.opening import connect, connect_reading, transaction
 from tubside.store.tables import METADATA
@@ -25,14 +27,15 @@ from tubside.store.versions import stamp
 
 @dataclass(frozen=True, slots=True)
 class Backup:
-    """A backup that was written and checked."""
+    """A backup that was written and checked; ``content`` is that of the store."""
 
     file: Path
     content: Content
+    models: ModelFiles
 
 
-def write_backup(engine: Engine, file: Path) -> Backup:
-    """Copy the store into a new file, and read it again.
+def write_backup(engine: Engine, file: Path, models: Path) -> Backup:
+    """Copy the store and the folder of models into a new file, and read it again.
 
     Raises
     ------
@@ -48,48 +51,30 @@ def write_backup(engine: Engine, file: Path) -> Backup:
         aside.unlink(missing_ok=True)
         aside.touch(mode=0o600)
         with transaction(engine, writes=False) as source:
-            wanted = content_of(source)
+            _, wanted = content_without(source, TABLE)
             _copy(source, aside)
         seal(aside)
-        _checked(aside, wanted)
-        seal(aside, _number(wanted))
-        settle(aside, file)
+        taken = models_at(models)
+        put_models(taken.files, aside)
+        seal(aside, _number(_checked(aside, wanted)))
+        _settle(aside, file)
     except OSError as wrong:
         msg = f"the backup {file} cannot be written: {wrong.strerror or wrong}"
         raise StoreError(msg) from wrong
     finally:
         aside.unlink(missing_ok=True)
-    return Backup(file, wanted)
+    return Backup(file, wanted, taken)
 
 
 def check_backup(file: Path) -> Content:
-    """Read a whole backup and tell what it holds.
+    """Read a whole backup and tell what it holds of a store, models not counted.
 
     Raises
     ------
     StoreError
-        When it is no backup, or damaged.
+        When it is no backup, damaged, or holds a model under a name that none has.
     """
-    if not file.is_file():
-        msg = f"there is no file {file}"
-        raise StoreError(msg)
-    opened = sqlite3.connect(f"{file.absolute().as_uri()}?mode=ro", uri=True)
-    try:
-        found = [row[0] for row in opened.execute("PRAGMA integrity_check")]
-        found += ["a row refers to nothing" for _ in opened.execute("PRAGMA foreign_key_check")]
-        number = opened.execute("PRAGMA user_version").fetchone()[0]
-    except sqlite3.DatabaseError as wrong:
-        found = [str(wrong)]
-    finally:
-        opened.close()
-    if found != ["ok"]:
-        msg = f"{file} is damaged or no backup: {found[0]}; use another one"
-        raise StoreError(msg)
-    content = _read(file)
-    if number not in {0, _number(content)}:
-        msg = f"{file} was altered after it was written; use another one"
-        raise StoreError(msg)
-    return content
+    return _contents(file)[1]
 
 
 def seal(file: Path, number: int = 0) -> None:
@@ -106,7 +91,7 @@ def seal(file: Path, number: int = 0) -> None:
         opened.close()
 
 
-def settle(aside: Path, file: Path) -> None:
+def _settle(aside: Path, file: Path) -> None:
     """Give a finished file its name, for good: also when the power goes."""
     with aside.open("rb") as written:
         os.fsync(written.fileno())
@@ -144,17 +129,51 @@ def _number(content: Content) -> int:
     return 1 + int(content.digest[:7], 16)
 
 
-def _checked(file: Path, wanted: Content) -> None:
-    if check_backup(file) != wanted:
+def _checked(file: Path, wanted: Content) -> Content:
+    whole, content = _contents(file)
+    if content != wanted:
         msg = f"the backup {file} does not hold what the store holds; it was thrown away"
         raise StoreError(msg)
+    return whole
 
 
-def _read(file: Path) -> Content:
+def _contents(file: Path) -> tuple[Content, Content]:
+    """All that a backup holds, and what of it is a store's; checked."""
+    if not file.is_file():
+        msg = f"there is no file {file}"
+        raise StoreError(msg)
+    number = _sound(file)
+    whole, content = _read(file)
+    if number not in {0, _number(whole)}:
+        msg = f"{file} was altered after it was written; use another one"
+        raise StoreError(msg)
+    models_in(file)
+    return whole, content
+
+
+def _sound(file: Path) -> int:
+    """The number in the head of a file in which SQLite finds no damage."""
+    opened = sqlite3.connect(f"{file.absolute().as_uri()}?mode=ro", uri=True)
+    number = 0
+    try:
+        found = [row[0] for row in opened.execute("PRAGMA integrity_check")]
+        found += ["a row refers to nothing" for _ in opened.execute("PRAGMA foreign_key_check")]
+        number = int(opened.execute("PRAGMA user_version").fetchone()[0])
+    except sqlite3.DatabaseError as wrong:
+        found = [str(wrong)]
+    finally:
+        opened.close()
+    if found != ["ok"]:
+        msg = f"{file} is damaged or no backup: {found[0]}; use another one"
+        raise StoreError(msg)
+    return number
+
+
+def _read(file: Path) -> tuple[Content, Content]:
     engine = connect_reading(file)
     try:
         with transaction(engine, writes=False) as opened:
-            return content_of(opened)
+            return content_without(opened, TABLE)
     except DBAPIError as wrong:
         msg = f"{file} is no backup: {wrong.orig}"
         raise StoreError(msg) from wrong

@@ -24,17 +24,13 @@ class Content:
 
 def content_of(connection: Connection) -> Content:
     """Count and digest every row; equal for equal content, on whatever database."""
-    rows: dict[str, int] = {}
-    whole = sha256()
-    found = MetaData()
-    found.reflect(connection)  # as it is there: an older version has other tables
-    for table in sorted(found.tables.values(), key=lambda table: table.name):
-        lines = sorted(_row_digests(connection, table))
-        rows[table.name] = len(lines)
-        whole.update(f"{table.name}\0{len(lines)}\0".encode())
-        for line in lines:
-            whole.update(line)
-    return Content(rows, whole.hexdigest())
+    return _summed(_lines(connection))
+
+
+def content_without(connection: Connection, table: str) -> tuple[Content, Content]:
+    """The content of all tables, and that of all but one; every row is read once."""
+    lines = _lines(connection)
+    return _summed(lines), _summed({name: lines[name] for name in lines if name != table})
 
 
 def copy_rows(source: Connection, target: Connection) -> None:
@@ -50,6 +46,22 @@ def is_empty(connection: Connection) -> bool:
         connection.execute(select(func.count()).select_from(table)).scalar()
         for table in METADATA.sorted_tables
     )
+
+
+def _lines(connection: Connection) -> dict[str, list[bytes]]:
+    found = MetaData()
+    found.reflect(connection)  # as it is there: an older version has other tables
+    tables = sorted(found.tables.values(), key=lambda table: table.name)
+    return {table.name: sorted(_row_digests(connection, table)) for table in tables}
+
+
+def _summed(tables: dict[str, list[bytes]]) -> Content:
+    whole = sha256()
+    for name, lines in tables.items():
+        whole.update(f"{name}\0{len(lines)}\0".encode())
+        for line in lines:
+            whole.update(line)
+    return Content({name: len(lines) for name, lines in tables.items()}, whole.hexdigest())
 
 
 def _row_digests(connection: Connection, table: Table) -> Iterator[bytes]:

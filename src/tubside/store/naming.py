@@ -9,6 +9,7 @@ from sqlalchemy import URL
 
 DATABASE = "tubside.sqlite"
 BACKUPS = "backups"
+MODELS = "models"
 
 
 def dated(what: str, moment: datetime) -> str:

@@ -10,7 +10,7 @@ from sqlalchemy.exc import DBAPIError
 
 from tubside.errors import StoreError
 from tubside.store.backup import write_backup
-from tubside.store.naming import BACKUPS, dated
+from tubside.store.naming import BACKUPS, MODELS, dated
 from tubside.store.opening import Store, connect, file_of, transaction, unreachable
 from tubside.store.versions import migrate, newest, version_of
 
@@ -18,8 +18,8 @@ from tubside.store.versions import migrate, newest, version_of
 def open_store(url: str | URL, clock: Callable[[], datetime]) -> Store:
     """Open the database at an address, made if it is a SQLite file that is not there.
 
-    An older database is brought up to date; a SQLite one is backed up first, into
-    the folder ``backups`` beside it.
+    An older database is brought up to date; a SQLite one is backed up first, with
+    the models beside it, into the folder ``backups`` there.
 
     Raises
     ------
@@ -56,6 +56,7 @@ def bring_up_to_date(engine: Engine, clock: Callable[[], datetime]) -> None:
         return
     file = file_of(engine.url)
     if version is not None and file is not None:
-        write_backup(engine, file.parent / BACKUPS / dated("before-migration", clock()))
+        copy = file.parent / BACKUPS / dated("before-migration", clock())
+        write_backup(engine, copy, file.parent / MODELS)
     with transaction(engine, writes=True) as connection:
         migrate(connection)
