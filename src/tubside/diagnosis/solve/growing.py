@@ -12,7 +12,7 @@ from tubside.diagnosis.solve.state import Step
 
 Place = TypeVar("Place")
 
-MOST_STEPS = 5000
+FEWEST_STEPS, MOST_STEPS = 50, 5000
 DEEPEST = 60
 
 
@@ -41,7 +41,7 @@ class Limits:
     steps, deepest : int
         Steps of the tree, and on one way through it.
     going : callable
-        Asked now and then; once it says no, all that is not yet spelled out is cut.
+        Asked now and then; once it says no, all but the likeliest 50 steps is cut.
     """
 
     least: float
@@ -89,7 +89,8 @@ def grow(
     while waiting:
         node = heapq.heappop(waiting)[2]
         short = node.reached < limits.least or node.depth >= limits.deepest
-        if short or not limits.going() or node.repeats():
+        late = steps >= FEWEST_STEPS and not limits.going()
+        if short or late or node.repeats():
             node.plan = cut(node.place)
             continue
         found = look(node.place)

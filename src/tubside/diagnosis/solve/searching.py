@@ -31,11 +31,11 @@ Told = tuple[Progress | None, Callable[[], None] | None]
 FIRST_BATCH, LARGEST_BATCH = 8, 2048
 LONGEST_BATCH = 0.1
 """Seconds after which batches of trials grow no further."""
-LOADS_AFTER, COMPILES_AFTER = 1.0, 6.0
+LOADS_AFTER, COMPILES_AFTER = 0.5, 6.0
 """Seconds of computing in plain loops before compiled ones are loaded (takes about one), or
 compiled for the first time (takes about forty): small and middling problems end before."""
-COMPILING = 120.0
-"""Seconds left with which compiling for the first time is begun inside a limit of time."""
+LOADING, COMPILING = 1.5, 120.0
+"""Seconds left with which loading, or compiling for the first time, is begun inside a limit."""
 
 
 @dataclass(slots=True)
@@ -116,7 +116,7 @@ def _pays(worked: float, limits: Limits, told: Told) -> bool:
     if worked < LOADS_AFTER or not jit.installed():
         return False
     if jit.compiled():
-        return limits.left() > LOADS_AFTER
+        return limits.left() > LOADING
     return worked >= COMPILES_AFTER and (told[1] is not None or limits.left() > COMPILING)
 
 
