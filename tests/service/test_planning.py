@@ -6,6 +6,7 @@ import msgspec
 import pytest
 
 from tubside.diagnosis.plan.staged import narrowed, staged_job
+from tubside.diagnosis.plan.turning import Turning
 from tubside.pack.compiling import compile_pack
 from tubside.pack.reading import PackSource
 from tubside.service.advise import Advice, advise
@@ -16,7 +17,14 @@ from tubside.service.jobs import job_view, new_job, record
 from tubside.service.kept_plans import kept_plan, worked_out_plan
 from tubside.service.knowledge import Knowledge, knowledge_of
 from tubside.service.library import Library
-from tubside.service.planning import ToldBranch, ToldPlan, cost_words, plan_of, visit_words
+from tubside.service.planning import (
+    ToldBranch,
+    ToldPlan,
+    _holds,
+    cost_words,
+    plan_of,
+    visit_words,
+)
 from tubside.service.records import Body, DangerTold, Machine, Reported
 from tubside.store.opening import Store
 
@@ -141,3 +149,17 @@ def test_a_reading_branches_by_its_numbers() -> None:
         assert len(set(answers)) == len(answers)
     first = [below.after for below in of_readings[0].branches if "not sure" not in below.after]
     assert any(word in " ".join(first) for word in ("under ", " to ", "over "))
+
+
+@pytest.mark.parametrize(
+    ("factor", "told"), [(1.02, "hardly matters"), (1.8, "factor of up to 1.8")]
+)
+def test_a_factor_of_one_is_not_told(small_pack: PackSource, factor: float, told: str) -> None:
+    """Tests that steps that are all but alike are called so, and titles begin with a capital."""
+    advice = advice_on(small_pack, "family: small\nreported: [wont_drain]\n")
+    for step in advice.steps:
+        said = _holds(advice, Turning(step, factor, 0, up=True, dearer=0.5))
+        assert told in said
+        assert "up to 1.0" not in said
+        quoted = said.split("“")[1].split("”")[0]
+        assert quoted[0].isupper()

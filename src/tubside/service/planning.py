@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from tubside.diagnosis.next_step import Step
 from tubside.diagnosis.plan.branches import Branch
 from tubside.diagnosis.plan.choosing import Move
 from tubside.diagnosis.plan.job_plan import EFFORT, JobPlan, Work, plan_job
@@ -18,6 +19,8 @@ from tubside.service.wording import dollars, figures, minutes, percent
 SEED = 1
 ALIKE = 1.0
 """A difference below this is about the same [dollars]."""
+LEAST_FACTOR = 1.05
+"""Told with one decimal, a smaller factor would read as none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,7 +155,7 @@ def _proven(plan: JobPlan) -> str:
 
 def _holds(advice: Advice, turns: Turning) -> str:
     """How wrong one weight, or the cost of the step, may be before the second is better."""
-    second = told_step(advice, turns.second).title
+    second = _title(advice, turns.second)
     costs = f"or if it cost {dollars(turns.dearer)} more" if turns.dearer >= ALIKE else ""
     if turns.cause is None:
         most = f"This step stays before “{second}” if the weight of any one likely cause is wrong"
@@ -161,6 +164,9 @@ def _holds(advice: Advice, turns: Turning) -> str:
         )
     cause = advice.known.pack.causes[advice.known.model.names.causes[turns.cause]].title
     way = "likelier" if turns.up else "less likely"
+    if turns.factor < LEAST_FACTOR:
+        little = f"if {cause} were a little {way}, “{second}” would"
+        return f"It hardly matters which comes first: {little}."
     told = (
         f"This step stays before “{second}” if the weight of any one likely cause is wrong by "
         f"a factor of up to {turns.factor:.1f}; it would change if {cause} were {way} by more"
@@ -168,11 +174,16 @@ def _holds(advice: Advice, turns: Turning) -> str:
     return f"{told}, {costs}." if costs else f"{told}."
 
 
+def _title(advice: Advice, step: Step) -> str:
+    title = told_step(advice, step).title
+    return title[:1].upper() + title[1:]
+
+
 def _runner_up(advice: Advice, plan: JobPlan) -> str:
     """Why this and not that: the second step, and what the job costs more with it first."""
     if plan.runner_up is None:
         return ""
-    title, more = told_step(advice, plan.runner_up.step).title, plan.runner_up.dearer
+    title, more = _title(advice, plan.runner_up.step), plan.runner_up.dearer
     spread = plan.runner_up.error
     if abs(more) < max(ALIKE, 2.0 * spread):
         return f"“{title}” first costs about the same to the end; the two cannot be told apart."
