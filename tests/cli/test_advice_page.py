@@ -170,6 +170,14 @@ def test_no_line_is_too_wide(small: Knowledge, job: str, width: int) -> None:
     assert max(map(len, lines)) <= min(width, WIDEST)
 
 
+def test_a_long_fact_stays_in_its_column(small: Knowledge) -> None:
+    """Tests that what does not fit on the line of a fact goes on below its first word."""
+    page = printed(advice_of(small, ASKED), 44)
+    facts = page.partition("On the line\n")[2].partition("\n\n")[0].splitlines()[1:]
+    assert len(facts) > len(advice_of(small, ASKED).weighed)
+    assert all(line.startswith("  ") for line in facts)
+
+
 @pytest.mark.parametrize("job", JOBS)
 @pytest.mark.parametrize("encoding", ["ascii", "latin-1"])
 def test_a_poor_terminal_gets_all_of_it(small: Knowledge, job: str, encoding: str) -> None:

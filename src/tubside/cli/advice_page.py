@@ -121,7 +121,7 @@ def on_the_line(marks: Marks, advice: Advice) -> Iterator[RenderableType]:
         word = EXPECTED if weighed.tail is None else surprise_word(weighed.tail)
         odd = "" if word == EXPECTED else f"; surprising: {word}"
         table.add_row(
-            f"  {marks.words(capital(weighed.fact.label))}{odd}",
+            Padding(f"{marks.words(capital(weighed.fact.label))}{odd}", (0, 0, 0, 2)),
             f"{direction(marks, weight)} {strength(weight)}",
             decibans(weight),
         )
