@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from dataclasses import replace
 from pathlib import Path
 
@@ -119,6 +120,17 @@ def test_a_sampled_cost_is_called_an_estimate(monkeypatch: pytest.MonkeyPatch) -
     assert other.expected_cost != answer.expected_cost
     assert answer.plan is not None
     assert answer.plan.expected_cost == pytest.approx(answer.expected_cost)
+
+
+def test_jobs_that_time_runs_out_on_are_told() -> None:
+    """Tests that a policy too slow for its time still ends, and that the words say how."""
+    begun = time.perf_counter()
+    answer = solve_problem(draw(GOOD, 14, 10, 2), "advised", seconds=0.1)
+    assert time.perf_counter() - begun < 0.1 + 2.0
+    assert answer.hurried
+    assert answer.jobs == sampling.AT_ONCE
+    assert answer.upper_bound is None
+    assert "ended by chance over cost because time ran out" in proven_words(answer)[0]
 
 
 def test_sets_that_are_left_out_leave_no_proof() -> None:

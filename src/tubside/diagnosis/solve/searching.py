@@ -58,7 +58,7 @@ class Limits:
 
 
 @dataclass(slots=True)
-class _Pace:
+class Pace:
     """How large the next batch is, so that the clock is looked at often enough."""
 
     trials: int = FIRST_BATCH
@@ -86,7 +86,7 @@ def searched(
 ) -> Graph:
     """Make trials in batches, with room, compiled loops and advice between them."""
     graph, first = begin
-    kernels, pace = PLAIN, _Pace()
+    kernels, pace = PLAIN, Pace()
     adviser, turns = Adviser(problem, given, first), Turns(float(graph.high[0] - graph.low[0]))
     worked = 0.0
     while True:
@@ -105,19 +105,27 @@ def searched(
                 return graph
             graph = more
             kernels.settle(graph)
-        if kernels is PLAIN and _pays(worked, limits, told):
-            kernels, pace = _faster(given, graph, limits, told), _Pace(work=pace.work)
+        if kernels is PLAIN and pays(worked, limits, may_take_longer=told[1] is not None):
+            kernels, pace = _faster(given, graph, limits, told), Pace(work=pace.work)
         elif limits.seconds is not None and turns.is_due(took):
             turns.take(adviser, graph, min(limits.left(), LONGEST_BATCH / 2))
 
 
-def _pays(worked: float, limits: Limits, told: Told) -> bool:
-    """Whether faster loops are worth what it takes to have them, and there is time for it."""
-    if worked < LOADS_AFTER or not jit.installed():
+def pays(worked: float, limits: Limits, *, may_take_longer: bool) -> bool:
+    """Whether faster loops are worth what it takes to have them, and there is time for it.
+
+    ``worked`` is the computing in plain loops so far [s]; ``may_take_longer`` says that the
+    first compile may come on top of the limit.
+    """
+    if not jit.installed():
+        return False
+    if jit.fast.cache_info().currsize:  # loaded before, by an earlier search
+        return True
+    if worked < LOADS_AFTER:
         return False
     if jit.compiled():
         return limits.left() > LOADING
-    return worked >= COMPILES_AFTER and (told[1] is not None or limits.left() > COMPILING)
+    return worked >= COMPILES_AFTER and (may_take_longer or limits.left() > COMPILING)
 
 
 def _faster(given: Given, graph: Graph, limits: Limits, told: Told) -> Kernels:
