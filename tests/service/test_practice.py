@@ -16,8 +16,10 @@ from tubside.service.practice import (
     name_of,
     named_step,
     open_steps,
+    title_of,
 )
 from tubside.service.practice_told import done_steps, review
+from tubside.trial.job import Order
 from tubside.trial.policies import Advised
 
 KNOWN = knowledge_of_family("top_load")
@@ -108,3 +110,11 @@ def test_following_the_advice_is_as_good_as_the_best() -> None:
     while not practice.over:
         practice = follow(practice, [name_of(KNOWN, given_up(practice))])
     assert review(practice).steps[0].dearer == pytest.approx(0.0, abs=0.5)
+
+
+def test_an_order_is_called_by_its_parts() -> None:
+    """Tests that parts ordered by the advised plan are told as such, not as a stop."""
+    order = Order("order", 0, 0.0, 0.0, 0.0, parts=(1, 0))
+    first, second = (KNOWN.pack.parts[KNOWN.model.names.parts[n]].title for n in (1, 0))
+    assert title_of(KNOWN, order) == f"order: {first}, {second}"
+    assert name_of(KNOWN, order) == "order"

@@ -23,7 +23,7 @@ from tubside.strict_yaml import or_one_of
 from tubside.trial.answering import Machine
 from tubside.trial.call import Call, draw_call, draw_set
 from tubside.trial.chance import Chance
-from tubside.trial.job import Job, do, may_do, open_job
+from tubside.trial.job import Job, Order, do, may_do, open_job
 from tubside.trial.world import World, as_the_pack_says
 
 Level = Literal[1, 2, 3]
@@ -150,8 +150,8 @@ def name_of(known: Knowledge, step: Step) -> str:
             return f"check:{names.checks[step.index]}"
         case "remedy":
             return f"remedy:{names.remedies[step.index]}"
-        case "visit":
-            return "visit"
+        case "visit" | "order":
+            return step.kind
         case _:
             return f"stop:{names.stops[step.index]}"
 
@@ -166,6 +166,9 @@ def title_of(known: Knowledge, step: Step) -> str:
             return pack.remedies[names.remedies[step.index]].title
         case "visit":
             return "drive there"
+        case "order":
+            ordered = step.parts if isinstance(step, Order) else ()
+            return f"order: {', '.join(pack.parts[names.parts[part]].title for part in ordered)}"
         case _:
             return pack.stops[names.stops[step.index]].title
 
