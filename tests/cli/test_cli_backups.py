@@ -36,6 +36,41 @@ def test_out_and_back(tmp_path: Path, author: Author, clock: Ticking) -> None:
     store.close()
 
 
+def test_models_out_and_back(tmp_path: Path, clock: Ticking) -> None:
+    """Tests that models are counted, a strange file is named, and those replaced are told."""
+    data, file = tmp_path / "data", tmp_path / "kept.sqlite"
+    open_data(data, clock).close()
+    (data / "models").mkdir()
+    for name in ("mill-2.yaml", "mill-2.jpg", "notes.txt"):
+        (data / "models" / name).write_text(name)
+    out = CliRunner().invoke(main, ["backup", str(file), "--data", str(data)])
+    assert out.exit_code == 0, out.output
+    assert "0 photos, 1 models; read again" in out.output
+    assert "not taken along, as it is no file of a model: 'notes.txt'" in out.output
+    (data / "models" / "mill-2.yaml").write_text("changed")
+    back = CliRunner().invoke(main, ["restore", str(file), "--data", str(data)])
+    assert back.exit_code == 0, back.output
+    assert "0 photos, 1 models from" in back.output
+    assert (data / "models" / "mill-2.yaml").read_text() == "mill-2.yaml"
+    (kept,) = data.glob("before-restore-*-models")
+    assert f"the models there were before are in {kept}" in back.output
+    assert (kept / "notes.txt").read_text() == "notes.txt"
+    assert (kept / "mill-2.yaml").read_text() == "changed"
+
+
+def test_a_backup_without_models(tmp_path: Path, clock: Ticking) -> None:
+    """Tests that a backup made before models were taken along is told to leave them alone."""
+    data, file = tmp_path / "data", tmp_path / "old.sqlite"
+    open_data(data, clock).close()
+    file.write_bytes((data / "tubside.sqlite").read_bytes())  # what a plain copy of it was
+    (data / "models").mkdir()
+    (data / "models" / "mill-2.yaml").write_text("mine")
+    back = CliRunner().invoke(main, ["restore", str(file), "--data", str(data)])
+    assert back.exit_code == 0, back.output
+    assert "made without models; those that are there were left alone" in back.output
+    assert (data / "models" / "mill-2.yaml").read_text() == "mine"
+
+
 def test_your_own_data_folder(
     tmp_path: Path, clock: Ticking, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -15,6 +15,7 @@ from stores import Ticking
 from tubside.errors import StoreError
 from tubside.service.data_folder import open_data
 from tubside.store import upgrading
+from tubside.store.model_files import models_in
 from tubside.store.opening import Store
 from tubside.store.tables import METADATA
 from tubside.store.versions import newest
@@ -43,8 +44,10 @@ def test_opening_again_changes_nothing(store: Store, place: str | Path, clock: T
 def test_a_backup_comes_before_a_migration(
     tmp_path: Path, clock: Ticking, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Tests that a database of an older version is copied before it is changed."""
+    """Tests that a database of an older version is copied before it is changed, models too."""
     open_data(tmp_path, clock).close()
+    (tmp_path / "models").mkdir()
+    (tmp_path / "models" / "mill-2.yaml").write_bytes(b"model: mill-2\n")
     steps: list[list[str]] = []
 
     def later(_: object) -> None:
@@ -54,6 +57,8 @@ def test_a_backup_comes_before_a_migration(
     monkeypatch.setattr(upgrading, "migrate", later)
     open_data(tmp_path, clock).close()
     assert steps == [["before-migration"]]
+    (copy,) = (tmp_path / "backups").iterdir()
+    assert models_in(copy) == {"mill-2.yaml": b"model: mill-2\n"}
 
 
 def test_a_newer_database_is_refused(store: Store, place: str | Path, clock: Ticking) -> None:

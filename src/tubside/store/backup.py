@@ -19,7 +19,7 @@ from sqlalchemy.exc import DBAPIError
 from tubside.errors import StoreError
 from tubside.store.content import Content, content_without, copy_rows
 from tubside.store.model_files import TABLE, ModelFiles, models_at, models_in, put_models
-from tubside.store.naming import address_of
+from tubside.store.naming import address_of, keep_names
 from tubside.store.opening import connect, connect_reading, transaction
 from tubside.store.tables import METADATA
 from tubside.store.versions import stamp
@@ -96,11 +96,7 @@ def _settle(aside: Path, file: Path) -> None:
     with aside.open("rb") as written:
         os.fsync(written.fileno())
     aside.replace(file)
-    folder = os.open(file.parent, os.O_RDONLY)
-    try:
-        os.fsync(folder)
-    finally:
-        os.close(folder)
+    keep_names(file.parent)
 
 
 def _copy(source: Connection, file: Path) -> None:

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from tubside.errors import StoreError
+from tubside.store.naming import keep_names
 
 TABLE = "model_files"
 DRAFTS = "drafts"
@@ -127,6 +128,8 @@ def lay_out(files: dict[str, bytes], folder: Path) -> None:
             opened.write(content)
             opened.flush()
             os.fsync(opened.fileno())
+    for place in {folder, *((folder / name).parent for name in files)}:
+        keep_names(place)
     if _read(folder) != ModelFiles(files):
         msg = "the models that were written are not those of the backup; nothing was changed"
         raise StoreError(msg)

@@ -1,7 +1,8 @@
-"""Names of the files a shop's data is in."""
+"""Names of the files a shop's data is in, and how they are made to stay."""
 
 from __future__ import annotations
 
+import os
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -20,3 +21,12 @@ def dated(what: str, moment: datetime) -> str:
 def address_of(file: Path) -> URL:
     """The address of a SQLite file, whatever signs its name holds."""
     return URL.create("sqlite", database=str(file))
+
+
+def keep_names(folder: Path) -> None:
+    """Have the names in a folder on the disk, also when the power goes."""
+    opened = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(opened)
+    finally:
+        os.close(opened)

@@ -20,7 +20,7 @@ from tubside.errors import StoreError
 from tubside.store.backup import check_backup, seal
 from tubside.store.content import Content, content_of, copy_rows, is_empty
 from tubside.store.model_files import drop_models, lay_out, models_at, models_in
-from tubside.store.naming import DATABASE, MODELS, address_of, dated
+from tubside.store.naming import DATABASE, MODELS, address_of, dated, keep_names
 from tubside.store.upgrading import open_store
 
 Moves = list[tuple[Path, Path]]
@@ -92,7 +92,7 @@ def restore_file(backup: Path, file: Path, models: Path, clock: Callable[[], dat
             logs = [(_beside(file, log), _beside(old, log)) for log in ("-wal", "-shm")]
             rest = [(was, now) for was, now in [(file, old), *logs] if was.exists()]
             with _moved([*moves, *rest, (ready.file, file)]):
-                _keep_names(file.parent)
+                keep_names(file.parent)
     except OSError as wrong:
         msg = f"{file} cannot be written: {wrong.strerror or wrong}"
         raise StoreError(msg) from wrong
@@ -119,7 +119,7 @@ def restore_server(backup: Path, url: str, models: Path, clock: Callable[[], dat
             with _moved(moves):
                 _fill_server(ready.file, url, backup, clock)
                 if moves:
-                    _keep_names(models.parent)
+                    keep_names(models.parent)
     except OSError as wrong:
         msg = f"the models in {models} cannot be written: {wrong.strerror or wrong}"
         raise StoreError(msg) from wrong
@@ -172,15 +172,6 @@ def _moved(moves: Moves) -> Iterator[None]:
         for there, place in reversed(done):
             place.rename(there)
         raise
-
-
-def _keep_names(folder: Path) -> None:
-    """Have the names in a folder on the disk, also when the power goes."""
-    opened = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(opened)
-    finally:
-        os.close(opened)
 
 
 def _beside(file: Path, ending: str) -> Path:
