@@ -213,8 +213,10 @@ def test_progress_tightens_and_is_told() -> None:
 
 def test_a_problem_without_an_end_is_refused() -> None:
     """Tests that a cause that nothing clears needs a stop."""
-    with pytest.raises(NoEndError, match="add a stop"):
-        solve(problem_of([0.5, 0.5], remedies=[Remedy("r", 1.0, np.array([1.0, 0.9]))]))
+    problem = problem_of([0.5, 0.5], remedies=[Remedy("r", 1.0, np.array([1.0, 0.9]))])
+    for seconds in (None, 0.3):
+        with pytest.raises(NoEndError, match="add a stop"):
+            solve(problem, seconds=seconds)
 
 
 def test_a_check_that_cannot_be_names_itself() -> None:

@@ -24,6 +24,11 @@ many beliefs with quick advice lower the ceiling more than few with deep advice.
 SHORTEST_WAIT, FIRST_WAIT, LONGEST_WAIT = 0.05, 0.4, 5.0
 
 
+def gap_of(graph: Graph, row: int) -> float:
+    """What is not known of a belief's cost: not a number where no plan is known to end."""
+    return float(graph.high[row]) - float(graph.low[row])
+
+
 @dataclass(slots=True)
 class Turns:
     """Whose turn it is: advice waits twice as long whenever the search closed the gap faster."""
@@ -39,11 +44,11 @@ class Turns:
 
     def take(self, adviser: Adviser, graph: Graph, seconds: float) -> None:
         """Ask for advice for about so long [s] and see what it was worth."""
-        before = float(graph.high[0] - graph.low[0])
+        before = gap_of(graph, 0)
         by_search = (self.gap - before) / self.searched
         begun = time.perf_counter()
         adviser.lower(graph, seconds)
-        self.gap = float(graph.high[0] - graph.low[0])
+        self.gap = gap_of(graph, 0)
         by_advice = (before - self.gap) / (time.perf_counter() - begun)
         pays = by_advice >= by_search
         self.wait = SHORTEST_WAIT if pays else min(2 * self.wait, LONGEST_WAIT)
@@ -102,8 +107,8 @@ class Adviser:
         seen = {0}
         waiting = [(0, 1.0)]
         for row, reached in waiting:
-            gap = float(graph.high[row] - graph.low[row])
-            if gap <= 0.0:
+            gap = gap_of(graph, row)
+            if not gap > 0.0:
                 continue
             if row not in self.asked:
                 edge[row] = edge.get(row, 0.0) + reached * gap

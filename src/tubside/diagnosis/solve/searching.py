@@ -8,7 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from tubside.diagnosis.solve import jit
-from tubside.diagnosis.solve.advising import Adviser, Turns
+from tubside.diagnosis.solve.advising import Adviser, Turns, gap_of
 from tubside.diagnosis.solve.given import Given
 from tubside.diagnosis.solve.graph import (
     MOST_WORK,
@@ -87,7 +87,7 @@ def searched(
     """Make trials in batches, with room, compiled loops and advice between them."""
     graph, first = begin
     kernels, pace = PLAIN, Pace()
-    adviser, turns = Adviser(problem, given, first), Turns(float(graph.high[0] - graph.low[0]))
+    adviser, turns = Adviser(problem, given, first), Turns(gap_of(graph, 0))
     worked = 0.0
     while True:
         begun, computing, done = time.perf_counter(), time.process_time(), int(graph.counts[WORK])
