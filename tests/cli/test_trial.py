@@ -22,27 +22,28 @@ def run(*options: str) -> str:
 def test_data_name_every_policy_and_figure(tmp_path: Path) -> None:
     """Tests that ``--json`` has a row for each policy, and that the drawing is written."""
     picture = tmp_path / "trial.svg"
-    told = json.loads(run("--world", "pack", "--calls", "3", "--json", "--plot", str(picture)))
+    told = json.loads(run("--world", "pack", "--calls", "2", "--json", "--plot", str(picture)))
     (trial,) = told
     assert trial["family"] == "top_load"
-    assert trial["calls"] == 3
+    assert trial["calls"] == 2
     assert [row["policy"] for row in trial["policies"]] == ["advised", "list", "plain list", "P/C"]
     for row in trial["policies"]:
-        assert row["cost"]["n"] == 3
+        assert row["cost"]["n"] == 2
         assert row["cost"]["mean"] > 0.0
     root = ET.fromstring(picture.read_text(encoding="utf-8"))  # noqa: S314  # our own
     assert root.tag.endswith("svg")
 
 
-def test_workers_change_nothing() -> None:
-    """Tests that two processes give the result of one."""
-    options = ("--world", "disturbed", "--calls", "6", "--json")
+def test_workers_change_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Tests that two processes give the result of one, each taking a call."""
+    monkeypatch.setattr("tubside.trial.running.CHUNK", 1)
+    options = ("--world", "disturbed", "--calls", "2", "--json")
     assert run(*options) == run(*options, "--workers", "2")
 
 
 def test_the_table_fits_a_terminal() -> None:
     """Tests that the table names every policy and is no wider than 80 columns."""
-    said = run("--world", "weights", "--calls", "2")
+    said = run("--world", "weights", "--calls", "1")
     for policy in ("advised", "list", "P/C"):
         assert policy in said
     assert max(map(len, said.splitlines())) <= 80
