@@ -93,10 +93,10 @@ def test_the_data_have_their_keys(example: Problem, choice: Choice) -> None:
 
 def test_the_data_have_an_end(monkeypatch: pytest.MonkeyPatch) -> None:
     """Tests that of a wide plan the likeliest steps are told, and the others are marked as cut."""
-    answer = solve_problem(draw(GOOD, 5, 4, 3), "advised")
-    whole = as_data(answer)["plan"]
-    monkeypatch.setattr("tubside.service.solving.MOST_TOLD", 10)
-    short = as_data(answer)["plan"]
+    problem = draw(GOOD, 5, 4, 3)
+    whole = as_data(solve_problem(problem))["plan"]
+    monkeypatch.setattr("tubside.diagnosis.solve.plan_tree.MOST_STEPS", 10)
+    short = as_data(solve_problem(problem))["plan"]
     assert str(whole).count("'step'") > 10 >= str(short).count("'step'") > 3
     assert "'cut': True" in str(short)
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import heapq
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -40,8 +39,6 @@ SEARCHED, FOLLOWED = 0.4, 0.7
 which it is no longer followed through every state, but jobs are drawn."""
 LEAST_DRAWN = 0.02
 """A sampled plan is told no further where it is reached with less chance than this."""
-MOST_TOLD = 5000
-"""Steps in the data of a plan; what is less likely is cut."""
 TOLD_APART = 1e-3
 MEET = 1e-9
 """Bounds nearer than this share are one."""
@@ -208,47 +205,24 @@ def as_data(answer: Answer) -> dict[str, object]:
         "gap": answer.gap,
         "exact": answer.exact,
         "first_step": answer.first_step,
-        "plan": None
-        if answer.plan is None
-        else _tree(answer.problem, answer.plan, _told_ways(answer.plan), ()),
+        "plan": None if answer.plan is None else _tree(answer.problem, answer.plan),
         "seconds": answer.seconds,
     }
 
 
-Way = tuple[int, ...]
-"""Which branch was taken after each step so far."""
-
-
-def _told_ways(plan: Plan) -> set[Way]:
-    """After which steps the plan is told on: the likeliest, so that the data have an end."""
-    told: set[Way] = set()
-    steps = 1
-    waiting: list[tuple[float, Way, Plan]] = [(-1.0, (), plan)]
-    while waiting:
-        reached, way, here = heapq.heappop(waiting)
-        if steps + len(here.branches) > MOST_TOLD:
-            continue
-        steps += len(here.branches)
-        told.add(way)
-        for place, branch in enumerate(here.branches):
-            if branch.plan is not None:
-                heapq.heappush(waiting, (reached * branch.probability, (*way, place), branch.plan))
-    return told
-
-
-def _tree(problem: Problem, plan: Plan, told: set[Way], way: Way) -> dict[str, object]:
+def _tree(problem: Problem, plan: Plan) -> dict[str, object]:
     """A step with, for each outcome by its name, the plan that follows; null: the job is done."""
     tree: dict[str, object] = {
         "step": step_name(problem, plan.step),
         "expected_cost": plan.expected_cost,
     }
-    if plan.cut or way not in told:
+    if plan.cut:
         return {**tree, "outcomes": {}, "cut": True}
     below: dict[str, object] = {WORKS: None} if plan.step.kind == "remedy" else {}
-    for place, branch in enumerate(plan.branches):
+    for branch in plan.branches:
         then = branch.plan
         name = outcome_name(problem, plan.step, branch.outcome)
-        below[name] = None if then is None else _tree(problem, then, told, (*way, place))
+        below[name] = None if then is None else _tree(problem, then)
     return {**tree, "outcomes": below}
 
 
