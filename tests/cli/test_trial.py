@@ -47,6 +47,7 @@ def test_the_table_fits_a_terminal() -> None:
     for policy in ("advised", "list", "P/C"):
         assert policy in said
     assert max(map(len, said.splitlines())) <= 80
+    assert "First visits that end the job" in said
     assert "nan" not in said  # too few calls for an interval
 
 

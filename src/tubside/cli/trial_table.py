@@ -38,7 +38,10 @@ def print_trial(family: str, result: Result) -> None:
         )
     console.print(table)
     stated = result.calibration
+    served = ", ".join(f"{row.policy} {_share(row.first_visit_served)} %" for row in result.rows)
     console.print(
+        "First visits that end the job, of those whose cause needs no part, or one carried or "
+        f"ordered: {served}.\n"
         f"Stated sets of 90 % held in {_share(stated.held)} % of {stated.held.n} visits, mean size "
         f"{_shown(stated.set_size.value, 1)}; true against stated: slope {_number(stated.slope)}.\n"
         f"All intervals are 95 %; parts: part kinds fitted in vain. Calls with three causes and "
