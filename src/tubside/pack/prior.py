@@ -16,6 +16,7 @@ causes) is the pack's share of second faults.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import product
 
 import numpy as np
@@ -182,25 +183,47 @@ def _axis_of(prior: Prior, part: tuple[int, ...]) -> int:
 def _parts_product(prior: Prior, group: Group, x: Floats) -> Floats:
     result = np.ones(x.shape[1])
     for part in group.parts:
-        hubs = _hubs(prior, part)
-        others = [i for i in part if i not in hubs]
-        total = np.zeros(x.shape[1])
-        for chosen in product((False, True), repeat=len(hubs)):
-            inside = [i for i, yes in zip(hubs, chosen, strict=True) if yes]
-            held = _pair_factor(prior, inside, inside) * np.prod(x[inside], axis=0)
-            raised = np.array([[_pair_factor(prior, inside, [i])] for i in others])
-            total += held * np.prod(1.0 + x[others] * raised.reshape(-1, 1), axis=0)
-        result = result * total
+        if len(part) == 1:
+            result = result * (1.0 + x[part[0]])
+            continue
+        terms = _terms(prior.leads, part)
+        there = np.where(terms.chosen[:, :, None], x[list(terms.hubs)][None], 1.0)
+        others = 1.0 + x[list(terms.others)][None] * terms.raised[:, :, None]
+        held = np.prod(there, axis=1) * np.prod(others, axis=1)
+        result = result * (terms.factor @ held)
     return np.asarray(result)
 
 
-def _hubs(prior: Prior, part: tuple[int, ...]) -> list[int]:
+@dataclass(frozen=True, slots=True)
+class _Terms:
+    """A part of a group summed over which of its h hubs are there: k = 2^h terms."""
+
+    hubs: tuple[int, ...]
+    others: tuple[int, ...]  # m causes
+    chosen: Bools  # (k, h)
+    factor: Floats  # (k,) of the leads between hubs that are there
+    raised: Floats  # (k, m) what the hubs that are there do to each other cause
+
+
+@lru_cache(maxsize=256)
+def _terms(leads: tuple[tuple[int, int, float], ...], part: tuple[int, ...]) -> _Terms:
+    hubs = _hubs(leads, part)
+    others = [i for i in part if i not in hubs]
+    chosen = np.array(list(product((False, True), repeat=len(hubs))), dtype=bool)
+    inside = [[i for i, yes in zip(hubs, row, strict=True) if yes] for row in chosen]
+    factor = np.array([_pair_factor(leads, some, some) for some in inside])
+    raised = np.array([[_pair_factor(leads, some, [i]) for i in others] for some in inside])
+    shape = (len(inside), len(others))
+    return _Terms(tuple(hubs), tuple(others), chosen, factor, raised.reshape(shape))
+
+
+def _hubs(leads: tuple[tuple[int, int, float], ...], part: tuple[int, ...]) -> list[int]:
     """Causes of a part without which no lead is left in it, found greedily.
 
     Given which of them are there, the others are independent: 2^hubs terms stand for
     the 2^part subsets, so many causes may lead to one.
     """
-    left = [(i, j) for i, j, _ in prior.leads if i in part]
+    left = [(i, j) for i, j, _ in leads if i in part]
     hubs: list[int] = []
     while left:
         ends = [end for lead in left for end in lead]
@@ -209,10 +232,12 @@ def _hubs(prior: Prior, part: tuple[int, ...]) -> list[int]:
     return hubs
 
 
-def _pair_factor(prior: Prior, some: list[int], others: list[int]) -> float:
+def _pair_factor(
+    leads: tuple[tuple[int, int, float], ...], some: list[int], others: list[int]
+) -> float:
     """Product of the leads between two lists of causes, each lead once."""
     factor = 1.0
-    for i, j, lead in prior.leads:
+    for i, j, lead in leads:
         if (i in some and j in others) or (j in some and i in others):
             factor *= lead
     return factor
