@@ -19,7 +19,7 @@ ALONE = ("/?closed=1", "/login", "/nothing-here")
 def on_a_job(chromium: Browser, shop: Served, width: int) -> Page:
     """A page at the first advice of a call."""
     page = chromium.new_page(viewport={"width": width, "height": 800}, color_scheme="light")
-    page.set_default_timeout(10_000)
+    page.set_default_timeout(30_000)
     Walk(page, shop.address, by_axe=False).call()
     return page
 

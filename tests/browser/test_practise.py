@@ -16,7 +16,7 @@ START = "machine=family:top_load&level=1&seed=3"
 def test_a_practice_by_links(chromium: Browser, shop: Served, width: int) -> None:
     """Tests every page of a practice: it fits, reads well, and ends in a bill."""
     page = chromium.new_page(viewport={"width": width, "height": 800})
-    page.set_default_timeout(20_000)
+    page.set_default_timeout(30_000)
     page.goto(f"{shop.address}/practise")
     wrong = reading_of(page)
     page.get_by_role("button", name="Take the call").click()

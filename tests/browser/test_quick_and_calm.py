@@ -26,7 +26,7 @@ def phone(
         viewport={"width": 390, "height": 800}, java_script_enabled=scripts, reduced_motion=motion
     )
     page = context.new_page()
-    page.set_default_timeout(10_000)
+    page.set_default_timeout(30_000)
     return page
 
 

@@ -21,7 +21,7 @@ def at_the_machine(
         viewport={"width": 390, "height": 800}, java_script_enabled=False, color_scheme=scheme
     )
     page = context.new_page()
-    page.set_default_timeout(10_000)
+    page.set_default_timeout(30_000)
     walk = Walk(page, shop.address, by_axe=False)
     page.goto(f"{shop.address}/call")
     walk.press("button[name=danger][value=none]")

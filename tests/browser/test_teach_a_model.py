@@ -120,7 +120,7 @@ def test_a_newcomer_teaches_a_panel(chromium: Browser, shop: Served, tmp_path: P
     photo.write_bytes(photo_at_an_angle(with_place=True))
     context = chromium.new_context(viewport={"width": 390, "height": 844})
     page = context.new_page()
-    page.set_default_timeout(10_000)
+    page.set_default_timeout(30_000)
     who = Newcomer(page)
     teach(who, shop.address, photo)
     panel = ShopModels(shop.data / "models").read("shop-one")
@@ -163,7 +163,7 @@ def test_the_narrowest_page(chromium: Browser, shop: Served, tmp_path: Path) -> 
     photo = tmp_path / "panel.jpg"
     photo.write_bytes(photo_at_an_angle())
     page = chromium.new_page(viewport={"width": 320, "height": 700}, color_scheme="dark")
-    page.set_default_timeout(10_000)
+    page.set_default_timeout(30_000)
     who = Newcomer(page)
     page.goto(f"{shop.address}/models/new")
     page.fill("input[name=name]", "Shop Two")

@@ -55,7 +55,7 @@ def test_a_whole_job(chromium: Browser, shop: Served, name: str) -> None:
     page = context.new_page()
     if way.large:
         page.on("domcontentloaded", enlarge)
-    page.set_default_timeout(10_000)
+    page.set_default_timeout(30_000)
     walk = Walk(page, shop.address, way.press, by_axe=way.scripts)
     walk.whole_job()
     assert "closed" in page.inner_text("main")
