@@ -48,7 +48,7 @@ def test_rows_sum_to_one(panel: Panel, observer: Observer, *, sound: bool) -> No
             assert value > 0
             parts[name].append(value)
     totals = [fsum(values) for values in parts.values()]
-    assert totals == pytest.approx([1.0] * len(totals), abs=1e-11)
+    assert totals == pytest.approx([1.0] * len(totals), abs=1e-12)
 
 
 RATE = st.floats(0.001, 0.2)

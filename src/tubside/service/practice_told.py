@@ -10,7 +10,7 @@ from tubside.pack.fault_model import Reading
 from tubside.service.coding import outcomes_of
 from tubside.service.practice import Practice, name_of, title_of
 from tubside.service.wording import figures
-from tubside.trial.job import Job
+from tubside.trial.job import Job, do
 from tubside.trial.known_cause import known_cause
 from tubside.trial.policies import Advised, belief_of
 from tubside.trial.working import MOST_TURNS
@@ -135,8 +135,6 @@ def review(practice: Practice) -> Review:
 
 
 def _advised(practice: Practice, job: Job) -> tuple[Job, tuple[str, ...]]:
-    from tubside.trial.job import do  # noqa: PLC0415  # only at the end of a practice
-
     policy, titles = Advised(), []
     while not job.ended and job.turns < MOST_TURNS:
         step = policy.choose(job)
