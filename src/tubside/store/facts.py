@@ -55,6 +55,12 @@ def fact(connection: Connection, fact_id: str) -> FactRow | None:
     return found[0] if found else None
 
 
+def by_ids(connection: Connection, ids: Sequence[str]) -> dict[str, FactRow]:
+    """Those of these facts that are there, by id."""
+    wanted = select(FACTS).where(FACTS.c.id.in_(list(dict.fromkeys(ids))))
+    return {row.id: row for row in _rows(connection.execute(wanted))}
+
+
 def next_sequence(connection: Connection, device: str) -> int:
     """The number that the next fact of a device gets; to be asked in a writing transaction."""
     latest = connection.execute(
@@ -70,11 +76,7 @@ def jobs_naming(connection: Connection, kind: str, bodies: Iterable[str]) -> set
 
 
 def _not_kept(connection: Connection, rows: Sequence[FactRow]) -> list[FactRow]:
-    wanted = list({row.id for row in rows})
-    known = {
-        row.id: row
-        for row in _rows(connection.execute(select(FACTS).where(FACTS.c.id.in_(wanted))))
-    }
+    known = by_ids(connection, [row.id for row in rows])
     fresh: list[FactRow] = []
     for row in rows:
         there = known.setdefault(row.id, row)
