@@ -5,9 +5,11 @@
     TubsideError
     ├── FileProblemsError       one or more problems in files that people write
     │   ├── PackError           ... in a pack
+    │   ├── LayerFileError      ... in the layer of a shop's own changes on a pack
     │   ├── PanelError          ... in a model's panel file
     │   ├── JobFileError        ... in a job file
-    │   └── ProblemFileError    ... in a troubleshooting problem for ``tubside solve``
+    │   ├── ProblemFileError    ... in a troubleshooting problem for ``tubside solve``
+    │   └── TravelFileError     ... in a table of travel times
     ├── ProblemTableError       numbers of a troubleshooting problem that cannot be true
     ├── NoEndError              a troubleshooting problem that no plan is sure to end
     ├── QuantityError           a number or a unit that is not understood or cannot be
@@ -21,7 +23,10 @@
     ├── PhotoError              a photo of a panel that cannot be straightened or read
     ├── ArchiveError            a model's archive that is malformed or not safe to take
     ├── ModelError              a model of the shop's own that cannot be taught or kept so
+    ├── LayerError              a change of the shop's own on a pack that cannot be made so
     ├── StoreError              a database or a backup that cannot be used
+    ├── DayError                a working day that cannot be planned or drawn
+    │   └── RoutingServerError  ... as the routing server gave no travel times
     ├── LoginError              an account or a password that is not taken
     │   ├── WrongLoginError     ... at the door
     │   └── TooManyTriesError   ... and no more tries for a while
@@ -63,6 +68,10 @@ class FileProblemsError(TubsideError):
 
 class PackError(FileProblemsError):
     """You wrote a pack that cannot be read or cannot be true."""
+
+
+class LayerFileError(FileProblemsError):
+    """You wrote a layer on a pack that cannot be read, or that leaves the pack wrong."""
 
 
 class PanelError(FileProblemsError):
@@ -114,6 +123,10 @@ class ModelError(TubsideError):
     """You taught a model something that cannot be, or under a name that is taken."""
 
 
+class LayerError(TubsideError):
+    """You asked for a change on a pack, or for taking one back, that cannot be made so."""
+
+
 class StoreError(TubsideError):
     """You named a database or a backup that cannot be used as it is."""
 
@@ -140,6 +153,18 @@ class ServingError(TubsideError):
 
 class ProblemFileError(FileProblemsError):
     """You wrote a troubleshooting problem that cannot be read or cannot be true."""
+
+
+class TravelFileError(FileProblemsError):
+    """You wrote a table of travel times that cannot be read or lacks a pair."""
+
+
+class DayError(TubsideError):
+    """You gave a working day that cannot be planned, drawn or told."""
+
+
+class RoutingServerError(DayError):
+    """You set a routing server that cannot be used or gives no travel times."""
 
 
 class ProblemTableError(TubsideError):
