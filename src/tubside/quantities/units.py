@@ -203,6 +203,7 @@ KINDS: dict[str, Kind] = {
         },
     ),
     "N/m": _kind(("a stiffness", "9 N/mm"), {"N/m": 1.0, "N/mm": 1e3, "kN/m": 1e3}, "N/m N/mm"),
+    "m/s": _kind(("a speed of air", "8 m/s"), {"m/s": 1.0, "ft/min": 0.3048 / 60}, "", 0.0),
     "m/s**2": _kind(
         ("an acceleration", "9.8 m/s²"), {"m/s², m/s^2, m/s**2": 1.0, "g-force, g": GRAVITY}
     ),
