@@ -81,12 +81,12 @@ def indication_svg(
     return _svg(panel, scene, alone=alone)
 
 
-def seen_svg(panel: Panel, seen: Seen, *, alone: bool = True) -> str:
-    """The front as a person told it, still; lamps not told of are drawn as not sure."""
+def seen_svg(panel: Panel, seen: Seen, *, alone: bool = True, still: bool = True) -> str:
+    """The front as a person told it; lamps not told of are drawn as not sure."""
     lights = {lamp: seen.lamps.get(lamp) for lamp in panel.lamps}
     rhythm = rhythm_of([light for light in lights.values() if light], None, None)
     title = f"{panel.name} as told: {in_short(panel, lights)}"
-    scene = _Scene(lights, seen.sound, rhythm, title, display=seen.display)
+    scene = _Scene(lights, seen.sound, rhythm, title, moves=not still, display=seen.display)
     return _svg(panel, scene, alone=alone)
 
 

@@ -14,6 +14,7 @@ from msgspec import Meta
 
 from tubside.errors import FactError
 from tubside.pack.schema import Danger, Observer
+from tubside.service.panel_records import KindTold, PanelSketched, PlateCode
 
 Code = Annotated[str, Meta(min_length=1, max_length=80, pattern=r"\A[^\x00-\x1f\x7f]*\Z")]
 """An id, an outcome or a lamp's words as the pack or the panel spell them."""
@@ -38,10 +39,14 @@ class _Record(
 
 
 class Machine(_Record, frozen=True, kw_only=True, tag_field="kind", tag="machine"):
-    """Which machine it is; later ones add to earlier ones, field by field."""
+    """Which machine it is; later ones add to earlier ones, field by field.
+
+    ``plate`` is the name on the type plate of a model that nobody has taught.
+    """
 
     family: Code | None = None
     model: Code | None = None
+    plate: PlateCode | None = None
     age_years: Annotated[float, Meta(ge=0, le=80)] | None = None
     variants: dict[Code, Code] = {}
 
@@ -225,6 +230,8 @@ Body = (
     | WordsKept
     | PhotoKept
     | Retract
+    | KindTold
+    | PanelSketched
 )
 KINDS: tuple[str, ...] = tuple(str(kind.__struct_config__.tag) for kind in get_args(Body))
 """Every kind of fact, by the name it is stored under."""
