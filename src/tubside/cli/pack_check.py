@@ -8,12 +8,10 @@ from pathlib import Path
 import click
 
 from tubside.errors import PackError, Problem
-from tubside.machine.contradictions import contradictions, played, played_report
-from tubside.machine.measured import unfit_readings
-from tubside.pack.check import check_pack
-from tubside.pack.compiling import compile_pack
+from tubside.machine.contradictions import played_report
 from tubside.pack.reading import read_pack
 from tubside.pack.report import prior_report
+from tubside.service.pack_checking import checked_pack
 
 EXIT_ERRORS = 1
 
@@ -34,21 +32,14 @@ def check_command(ctx: click.Context, folder: Path) -> None:
     except PackError as wrong:
         _print_problems(wrong.problems, "error")
         ctx.exit(EXIT_ERRORS)
-    report = check_pack(source)
-    errors = sorted([*report.errors, *unfit_readings(source)])
-    _print_problems(errors, "error")
-    _print_problems(report.warnings, "warning")
-    if errors:
+    found = checked_pack(source)
+    _print_problems(found.errors, "error")
+    _print_problems(found.warnings, "warning")
+    if found.model is None or found.errors:
         ctx.exit(EXIT_ERRORS)
-    model = compile_pack(source.pack, source.digest)
-    cycles = played(source, model)
-    contradicting = [] if cycles is None else sorted(contradictions(source, model, cycles))
-    _print_problems(contradicting, "error")
-    if contradicting:
-        ctx.exit(EXIT_ERRORS)
-    lines = prior_report(source, model)
-    if cycles is not None:
-        lines += ["", *played_report(source, model, cycles)]
+    lines = prior_report(source, found.model)
+    if found.cycles is not None:
+        lines += ["", *played_report(source, found.model, found.cycles)]
     click.echo("\n".join(lines))
 
 

@@ -7,53 +7,60 @@ from pathlib import Path
 
 from tubside.errors import UnknownNameError
 from tubside.pack.fault_model import FaultModel
-from tubside.pack.home import pack_folder, packs_folder
-from tubside.pack.loading import load_pack
-from tubside.pack.machine_compiling import with_own_values
+from tubside.pack.home import packs_folder
 from tubside.pack.schema import Pack
 from tubside.panel.schema import Panel
 from tubside.service.job_file import JobFile
+from tubside.service.layered_pack import layered_pack
 from tubside.strict_yaml import or_one_of
 
 
 @dataclass(frozen=True, slots=True)
 class Knowledge:
-    """The pack, the model compiled from it, and the panel where one is known."""
+    """The pack, the model compiled from it, and the panel where one is known.
+
+    ``unused_layer`` says why the shop's own changes are not in it, where they cannot be.
+    """
 
     pack: Pack
     model: FaultModel
     panel: Panel | None
+    unused_layer: str | None = None
 
 
-def knowledge_of_family(family: str, packs: Path | None = None) -> Knowledge:
-    """The pack of a family, no panel known."""
-    loaded = load_pack(pack_folder(family.replace("-", "_"), packs))
-    return Knowledge(loaded.pack, _predicting(loaded.model), None)
+def knowledge_of_family(
+    family: str, packs: Path | None = None, layers: Path | None = None
+) -> Knowledge:
+    """The pack of a family, no panel known; ``layers`` is the folder of a shop's own changes."""
+    layered = layered_pack(family.replace("-", "_"), packs, layers)
+    loaded = layered.loaded
+    return Knowledge(loaded.pack, _predicting(loaded.model), None, layered.unused)
 
 
-def knowledge_of_model(name: str, packs: Path | None = None, shop: Path | None = None) -> Knowledge:
-    """The pack and the panel of one model; ``shop`` is the folder of a shop's own models."""
-    from tubside.panel.reading import read_panel  # noqa: PLC0415  # most calls know no model
+def knowledge_of_model(
+    name: str, packs: Path | None = None, shop: Path | None = None, layers: Path | None = None
+) -> Knowledge:
+    """The pack and the panel of one model.
 
+    ``shop`` is the folder of a shop's own models, ``layers`` that of its own changes.
+    """
     known = models(packs, shop)
     if name not in known:
         msg = f"there is no model '{name}'; {or_one_of(name, known)}"
         raise UnknownNameError(msg)
     path = known[name]
     if shop is not None and path.parent == shop:
-        return _taught(path, packs)
-    loaded = load_pack(pack_folder(path.parent.parent.name, packs))
-    panel = read_panel(path, loaded.pack.conditions)
-    return Knowledge(loaded.pack, _predicting(_as_built(loaded.model, panel)), panel)
+        from tubside.service.model_file import read_model  # noqa: PLC0415  # most calls need none
 
+        panel = read_model(path, packs)  # its file says of which family it is
+        layered = layered_pack(panel.family, packs, layers)
+    else:
+        from tubside.panel.reading import read_panel  # noqa: PLC0415  # most calls know no model
 
-def _taught(path: Path, packs: Path | None) -> Knowledge:
-    """The knowledge of a shop's own model: its file says of which family it is."""
-    from tubside.service.model_file import read_model  # noqa: PLC0415  # most calls need none
-
-    panel = read_model(path, packs)
-    loaded = load_pack(pack_folder(panel.family, packs))
-    return Knowledge(loaded.pack, _predicting(_as_built(loaded.model, panel)), panel)
+        layered = layered_pack(path.parent.parent.name, packs, layers)
+        panel = read_panel(path, layered.loaded.pack.conditions)
+    model = _predicting(_as_built(layered.loaded.model, panel))
+    return Knowledge(layered.loaded.pack, model, panel, layered.unused)
 
 
 def _predicting(model: FaultModel) -> FaultModel:
@@ -67,21 +74,27 @@ def _predicting(model: FaultModel) -> FaultModel:
 
 def _as_built(model: FaultModel, panel: Panel) -> FaultModel:
     """The family's model with the machine as this one is built."""
-    if model.machine is None or not (panel.machine or panel.controller):
+    if model.machine is None or not (panel.machine or panel.controller or panel.sheet):
         return model
-    machine = with_own_values(model.machine, panel.machine, panel.controller)
-    return replace(model, machine=machine)
+    from tubside.machine.as_built import DRUM, as_built  # noqa: PLC0415  # only with own values
+
+    drum = DRUM in model.names.stages
+    return replace(model, machine=as_built(model.machine, panel, drum=drum))
 
 
-def model_named(name: str, packs: Path | None = None) -> str:
+def model_named(name: str, packs: Path | None = None, shop: Path | None = None) -> str:
     """The id of the one model that people call ``name``: its id, its name, or a word of it.
+
+    ``shop`` is the folder of a shop's own models.
 
     Raises
     ------
     UnknownNameError
         When there is none, or more than one.
     """
-    known = list(models(packs))
+    known = list(models(packs, shop))
+    if name in known:
+        return name
     wanted = set(name.lower().replace("-", " ").split())
     found = [model for model in known if wanted and wanted <= set(model.split("-"))]
     if len(found) == 1:
@@ -102,8 +115,10 @@ def models(packs: Path | None = None, shop: Path | None = None) -> dict[str, Pat
     return shipped | {name: path for name, path in own.items() if name not in shipped}
 
 
-def knowledge_of(job: JobFile, packs: Path | None = None) -> Knowledge:
-    """The pack and panel that a job file names."""
+def knowledge_of(
+    job: JobFile, packs: Path | None = None, shop: Path | None = None, layers: Path | None = None
+) -> Knowledge:
+    """The pack and panel that a job file names; folders as in :func:`knowledge_of_model`."""
     if job.model is not None:
-        return knowledge_of_model(job.model, packs)
-    return knowledge_of_family(str(job.family), packs)
+        return knowledge_of_model(job.model, packs, shop, layers)
+    return knowledge_of_family(str(job.family), packs, layers)

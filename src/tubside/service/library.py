@@ -26,11 +26,16 @@ class Library:
         The folder of packs; None for those that come with the program.
     shop
         The folder of the shop's own models; None where there is none.
+    layers
+        The folder of the shop's own changes on the packs; None where there is none.
     """
 
-    def __init__(self, packs: Path | None = None, shop: Path | None = None) -> None:
+    def __init__(
+        self, packs: Path | None = None, shop: Path | None = None, layers: Path | None = None
+    ) -> None:
         self.packs = packs
         self.shop = shop
+        self.layers = layers
         self._known: dict[tuple[str, str], tuple[Knowledge, str]] = {}
         self._reading = Lock()
 
@@ -48,6 +53,20 @@ class Library:
         """Read a model anew on its next use, as its file was changed."""
         with self._reading:
             self._known.pop(("model", name), None)
+
+    def forget_family(self, name: str) -> None:
+        """Read a family and its models anew on their next use, as the shop's layer was changed."""
+        with self._reading:
+            for key in [
+                key for key, (known, _) in self._known.items() if known.pack.family == name
+            ]:
+                del self._known[key]
+
+    def content_hashes(self, family: str) -> set[str]:
+        """SHA-256 of all that advice on this family's machines may be computed from now."""
+        own = [name for name in self.models() if self.model(name).pack.family == family]
+        keys = [("family", family), *(("model", name) for name in own)]
+        return {self._entry(*key)[1] for key in keys}
 
     def _can_be_read(self, name: str) -> bool:
         """Whether a model of the shop's own has a good file."""
@@ -70,7 +89,7 @@ class Library:
         return self._entry(*_named(job))[0]
 
     def content_hash(self, job: JobFile) -> str:
-        """SHA-256 of the pack and the model file that advice on a job is computed from."""
+        """SHA-256 of the pack, the layer and the model that advice on a job is computed from."""
         return self._entry(*_named(job))[1]
 
     def _entry(self, kind: str, name: str) -> tuple[Knowledge, str]:
@@ -83,9 +102,9 @@ class Library:
 
     def _read(self, kind: str, name: str) -> tuple[Knowledge, str]:
         if kind == "family":
-            known = knowledge_of_family(name, self.packs)
+            known = knowledge_of_family(name, self.packs, self.layers)
             return known, sha256(known.model.digest.encode()).hexdigest()
-        known = knowledge_of_model(name, self.packs, self.shop)
+        known = knowledge_of_model(name, self.packs, self.shop, self.layers)
         panel = models(self.packs, self.shop)[name].read_bytes()
         return known, sha256(known.model.digest.encode() + b"\0" + panel).hexdigest()
 
