@@ -9,7 +9,8 @@
     │   ├── PanelError          ... in a model's panel file
     │   ├── JobFileError        ... in a job file
     │   ├── ProblemFileError    ... in a troubleshooting problem for ``tubside solve``
-    │   └── TravelFileError     ... in a table of travel times
+    │   ├── TravelFileError     ... in a table of travel times
+    │   └── PartsFileError      ... in a list of parts that is brought in
     ├── ProblemTableError       numbers of a troubleshooting problem that cannot be true
     ├── NoEndError              a troubleshooting problem that no plan is sure to end
     ├── QuantityError           a number or a unit that is not understood or cannot be
@@ -27,6 +28,9 @@
     ├── StoreError              a database or a backup that cannot be used
     ├── DayError                a working day that cannot be planned or drawn
     │   └── RoutingServerError  ... as the routing server gave no travel times
+    ├── KitError                parts to load, or a demand, that cannot be reckoned with
+    ├── StockError              a part, a price or a movement of stock that is not taken
+    ├── ScanError               a barcode that cannot be read from a photo
     ├── LoginError              an account or a password that is not taken
     │   ├── WrongLoginError     ... at the door
     │   └── TooManyTriesError   ... and no more tries for a while
@@ -165,6 +169,22 @@ class DayError(TubsideError):
 
 class RoutingServerError(DayError):
     """You set a routing server that cannot be used or gives no travel times."""
+
+
+class KitError(TubsideError):
+    """You asked for a kit, or for stock, with numbers that cannot be."""
+
+
+class StockError(TubsideError):
+    """You told of a part, a price or a movement of stock something that is not taken."""
+
+
+class PartsFileError(FileProblemsError):
+    """You wrote a list of parts in which something is wrong."""
+
+
+class ScanError(TubsideError):
+    """You gave a photo from which no barcode can be read."""
 
 
 class ProblemTableError(TubsideError):
