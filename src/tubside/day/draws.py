@@ -20,8 +20,11 @@ from tubside.day.problem import Z90, Busy, Day, Floats, TimeOnSite
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Draws:
-    """Drawn durations [s] and factors of travel times."""
+    """Drawn durations [s], factors of travel times, and the promises to hold them against."""
 
+    opens: Floats  # (stops,), s; -inf where nothing was promised
+    closes: Floats  # (stops,), s; inf where nothing was promised
+    priority: Floats  # (stops,)
     on_site: Floats  # (stops, draws)
     road: Floats  # (places, draws), times the travel time to that place
     begin: Floats  # (technicians, draws), when each is free
@@ -50,6 +53,7 @@ def draw(day: Day, seed: int, count: int) -> Draws:
         for one in day.technicians
     ]
     return Draws(
+        *_promises(day),
         np.reshape(on_site, (len(day.stops), count)),
         np.array(road),
         np.reshape(begin, (len(day.technicians), count)),
@@ -59,9 +63,19 @@ def draw(day: Day, seed: int, count: int) -> Draws:
 def expected(day: Day) -> Draws:
     """The one day on which everything takes its mean time."""
     return Draws(
+        *_promises(day),
         np.array([[stop.on_site.mean] for stop in day.stops]).reshape(len(day.stops), 1),
         np.ones((len(day.stops) + 2 * len(day.technicians), 1)),
         np.array([[one.hours.opens + mean_remaining(one.busy)] for one in day.technicians]),
+    )
+
+
+def _promises(day: Day) -> tuple[Floats, Floats, Floats]:
+    promised = [stop.promised for stop in day.stops]
+    return (
+        np.array([-np.inf if one is None else one.opens for one in promised]),
+        np.array([np.inf if one is None else one.closes for one in promised]),
+        np.array([stop.priority for stop in day.stops]),
     )
 
 

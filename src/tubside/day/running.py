@@ -51,15 +51,15 @@ def begin_of(arrives: Floats, before: Floats, opens: Floats, breaks: tuple[Break
 def legs(day: Day, technician: int, orders: Orders, draws: Draws) -> Iterator[Leg]:
     """Yield the legs of the orders one after the other."""
     seconds, breaks = day.travel.seconds, day.technicians[technician].breaks
-    opens = np.array([_opens(day, at) for at in range(len(day.stops))])
     count = len(orders)
     now = np.broadcast_to(draws.begin[technician], (count, draws.count))
     before = np.full(now.shape, -np.inf)
     here = np.full(count, day.start_node(technician))
     for stop in orders.T:
         reached = now + seconds[here, stop][:, None] * draws.road[stop]
-        ready = begin_of(reached, before, opens[stop][:, None], breaks)
-        begins = np.maximum(ready, opens[stop][:, None])
+        opens = draws.opens[stop][:, None]
+        ready = begin_of(reached, before, opens, breaks)
+        begins = np.maximum(ready, opens)
         now = begins + draws.on_site[stop]
         yield Leg(stop, ready, begins, now)
         before, here = begins, stop
@@ -71,7 +71,7 @@ def outcome(day: Day, technician: int, orders: Orders, draws: Draws) -> Outcome:
     now = np.broadcast_to(draws.begin[technician], (len(orders), draws.count))
     cost = np.zeros(now.shape)
     for leg in legs(day, technician, orders, draws):
-        cost += late_cost(day, leg)
+        cost += late_cost(day, leg, draws)
         now = leg.ends
     here, end = _last(day, technician, orders), day.start_node(technician) + 1
     finish = now + day.travel.seconds[here, end][:, None] * draws.road[end]
@@ -86,15 +86,12 @@ def expected_costs(day: Day, technician: int, orders: Orders, draws: Draws) -> F
     return np.asarray(outcome(day, technician, orders, draws).cost.mean(axis=1))
 
 
-def late_cost(day: Day, leg: Leg) -> Floats:
+def late_cost(day: Day, leg: Leg, draws: Draws) -> Floats:
     """What being late costs at one leg, (orders, draws)."""
-    closes = np.array([_closes(day, at) for at in leg.stop])[:, None]
-    weight = np.array([day.stops[at].priority for at in leg.stop])[:, None]
-    late = np.maximum(leg.begins - closes, 0.0)
+    late = np.maximum(leg.begins - draws.closes[leg.stop][:, None], 0.0)
     prices = day.prices
-    return np.asarray(
-        weight * (prices.per_late * (late > 0.0) + prices.per_late_minute / MINUTE * late)
-    )
+    cost = prices.per_late * (late > 0.0) + prices.per_late_minute / MINUTE * late
+    return np.asarray(draws.priority[leg.stop][:, None] * cost)
 
 
 def way(day: Day, technician: int, orders: Orders) -> Floats:
@@ -113,13 +110,3 @@ def _last(day: Day, technician: int, orders: Orders) -> NDArray[np.intp]:
     if orders.shape[1]:
         return orders[:, -1]
     return np.full(len(orders), day.start_node(technician))
-
-
-def _opens(day: Day, at: int) -> float:
-    promised = day.stops[at].promised
-    return -np.inf if promised is None else promised.opens
-
-
-def _closes(day: Day, at: int) -> float:
-    promised = day.stops[at].promised
-    return np.inf if promised is None else promised.closes
