@@ -35,7 +35,7 @@ def _change(change: Change) -> Iterator[str]:
     yield f"    when: {moment(change.when)}"
     yield f"    who: {_scalar(change.who)}"
     yield f"    why: {_scalar(change.why)}"
-    yield "    edits:"
+    yield "    edits:" if change.edits else "    edits: []"
     for edit in change.edits:
         yield from _edit(edit)
     if change.kept:
