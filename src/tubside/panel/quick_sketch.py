@@ -136,6 +136,16 @@ def words(front: Front, look: Look) -> str:
     return ", ".join([*(told or ["no lamp lit"]), *heard, *read])
 
 
+def drawn_alike(panel: Panel, front: Front) -> bool:
+    """Whether a panel has its lamps just where a sketch puts them, in the same order."""
+    sketched = _panel(front, Look((OFF,) * len(front.labels)))
+    return _at(panel) == _at(sketched)
+
+
+def _at(panel: Panel) -> list[tuple[float, float]]:
+    return [(lamp.x, lamp.y) for lamp in panel.lamps.values()]
+
+
 def _panel(front: Front, look: Look) -> Panel:
     sketch = sketch_of(front, "")
     return panel_of(msgspec.structs.replace(sketch, indications=(indication_of(look),)))

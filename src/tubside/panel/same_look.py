@@ -29,7 +29,7 @@ from tubside.panel.quick_sketch import Look
 
 SHOWN_BY_A_PANEL = 12
 CUSTOMER = RATES["customer"]
-CLEARLY = 0.9
+CLEARLY = 0.75
 """A report counts for a group when it belongs to it with this chance (by judgement)."""
 
 

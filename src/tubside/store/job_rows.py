@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -65,3 +66,11 @@ def count_facts(connection: Connection, job: str) -> int:
     """How many facts a job has, retracted ones included."""
     query = select(func.count()).select_from(FACTS).where(FACTS.c.job == job)
     return int(connection.execute(query).scalar() or 0)
+
+
+def closed_with(connection: Connection, kind: str, models: Collection[str]) -> list[str]:
+    """Closed jobs with a fact of a kind, or on one of these models; sorted."""
+    with_fact = select(FACTS.c.job).where(FACTS.c.kind == kind)
+    either = JOBS.c.id.in_(with_fact) | JOBS.c.model.in_(list(models))
+    query = select(JOBS.c.id).where(JOBS.c.closed, either).order_by(JOBS.c.id)
+    return list(connection.execute(query).scalars())
