@@ -7,6 +7,8 @@ from collections.abc import Iterator, Mapping
 import numpy as np
 import pytest
 
+from tubside.machine.as_built import SAYS_OF
+from tubside.machine.circuit import CONSTANTS
 from tubside.machine.draws import Values, base_draws, values_with
 from tubside.machine.quantities import QUANTITIES
 from tubside.pack.fault_model import Floats, Machine
@@ -38,7 +40,10 @@ def test_a_quantity_names_what_it_hangs_on(name: str, machine: Machine) -> None:
         watched = Watched({**values, "siphon": np.full(8, siphon)})
         QUANTITIES[name].formula(watched)  # type: ignore[arg-type]  # reads like a dict
         asked |= watched.asked
-    assert asked == QUANTITIES[name].needs
+    assert asked - CONSTANTS == QUANTITIES[name].needs
+    own = {constant for constant, says in SAYS_OF.items() if name in says}
+    assert asked & CONSTANTS - {"rated_voltage"} == own
+    assert "rated_voltage" not in asked or "mains_voltage" in asked
 
 
 @pytest.mark.parametrize("name", QUANTITIES)

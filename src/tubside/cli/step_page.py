@@ -63,7 +63,8 @@ def _expected(marks: Marks, reading: ToldReading) -> RenderableType:
     for word in NOTHING_LEARNED:
         table.add_row(f"  {marks.bullet} {word}", Text(f"outcome: {word}", style=QUIET))
     asked = f"Tell the number: value: ... {marks.words(reading.unit)}".rstrip()
-    return Group(Text(asked, style=BOLD), table)
+    sheet = [Flow(f"Reckoned with {marks.words(said)}.") for said in reading.sheet]
+    return Group(Text(asked, style=BOLD), *sheet, table)
 
 
 def _outcomes(marks: Marks, step: ToldStep) -> RenderableType:

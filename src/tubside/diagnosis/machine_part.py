@@ -71,6 +71,7 @@ def part_of(machine: Machine, quantity: Quantity, altering: Ints | None = None) 
         high=machine.high[rows],
         moves=few,
         controller=machine.controller,
+        constants=machine.constants,
     )
     return Part(quantity, cut, rows, moves, cause_of, causes, _renewed(cut, cause_of, len(causes)))
 

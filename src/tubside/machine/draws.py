@@ -77,7 +77,7 @@ def values_with(machine: Machine, draws: Draws, causes: Iterable[int]) -> Values
     Every move's result is clipped to the parameter's limits before the next one.
     """
     present = set(causes)
-    values = dict(zip(machine.parameters, draws.base, strict=True))
+    values = _named(machine, draws)
     for move, normal in zip(machine.moves, draws.moves, strict=True):
         if move.cause in present:
             name = machine.parameters[move.parameter]
@@ -94,7 +94,7 @@ def values_with_sets(machine: Machine, draws: Draws, present: Bools) -> Values:
     present
         (n, D) true where the cause is in the machine.
     """
-    values = dict(zip(machine.parameters, draws.base, strict=True))
+    values = _named(machine, draws)
     for move, normal in zip(machine.moves, draws.moves, strict=True):
         inside = present[move.cause]
         if inside.any():
@@ -102,6 +102,12 @@ def values_with_sets(machine: Machine, draws: Draws, present: Bools) -> Values:
             moved = np.clip(_moved(move, values[name], normal), machine.low[at], machine.high[at])
             values[name] = np.where(inside, moved, values[name])
     return values
+
+
+def _named(machine: Machine, draws: Draws) -> Values:
+    """Every machine's parameters by name, and beside them the constants of the model's sheet."""
+    own = {name: np.full(draws.base.shape[1], value) for name, value in machine.constants.items()}
+    return own | dict(zip(machine.parameters, draws.base, strict=True))
 
 
 def _parameters(machine: Machine, normal: Floats) -> Floats:

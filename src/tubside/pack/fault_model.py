@@ -8,7 +8,7 @@ order in which they show (stage, then rank), ``k`` outcomes of a finding,
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Protocol
 
 import numpy as np
@@ -229,6 +229,8 @@ class Machine:
     high: Floats  # (p,)
     moves: tuple[Move, ...]
     controller: dict[str, float]  # SI
+    constants: dict[str, float] = field(default_factory=dict)
+    """What a model's sheet puts in place of a formula's own constant [SI]."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,9 @@ from tubside.pack.parameters import CONTROLLER, PARAMETERS
 from tubside.panel.display import plain
 from tubside.panel.extent import Extent, label_extent, lamp_extent, shape_extent
 from tubside.panel.lights import LIGHT_WORDS, MOST_BLINKS, light_of
+from tubside.panel.problem import Wrong
 from tubside.panel.schema import Display, Indication, Panel
+from tubside.panel.sheet_checking import sheet_problems
 from tubside.strict_yaml import Path, or_one_of
 
 ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
@@ -29,15 +31,7 @@ class PackNames:
     conditions: Collection[str]
     variants: Mapping[str, Collection[str]] | None = None
     family: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Wrong:
-    """One thing wrong at a path of the file."""
-
-    path: Path
-    what: str
-    mend: str
+    parts: Collection[str] | None = None
 
 
 def problems(panel: Panel, names: PackNames) -> Iterator[Wrong]:
@@ -54,6 +48,7 @@ def problems(panel: Panel, names: PackNames) -> Iterator[Wrong]:
         yield from _display(panel, name)
     yield from _twins(panel)
     yield from _own_values(panel)
+    yield from sheet_problems(panel, names.parts)
 
 
 def _ids(panel: Panel) -> Iterator[Wrong]:

@@ -18,6 +18,7 @@ def read_panel(
     variants: Mapping[str, Collection[str]] | None = None,
     family: str | None = None,
     file: str | None = None,
+    parts: Collection[str] | None = None,
 ) -> Panel:
     """The panel in the file at ``path``.
 
@@ -33,6 +34,8 @@ def read_panel(
         The pack's family; left out, it is not checked.
     file : str, optional
         How to call the file in problems; its path otherwise.
+    parts : Collection[str], optional
+        Ids of the pack's part kinds; left out, those of the fits are not checked.
 
     Raises
     ------
@@ -40,7 +43,7 @@ def read_panel(
         with every problem found: file and line, what, and how to mend it
     """
     document = strict_yaml.read_file(path, file, PanelError)
-    return _checked(document, PackNames(conditions, variants, family))
+    return _checked(document, PackNames(conditions, variants, family, parts))
 
 
 def parse_panel(
@@ -50,10 +53,11 @@ def parse_panel(
     *,
     variants: Mapping[str, Collection[str]] | None = None,
     family: str | None = None,
+    parts: Collection[str] | None = None,
 ) -> Panel:
     """Like :func:`read_panel`, from the text of a file."""
     document = strict_yaml.read_text(text, file, PanelError)
-    return _checked(document, PackNames(conditions, variants, family))
+    return _checked(document, PackNames(conditions, variants, family, parts))
 
 
 def _checked(document: strict_yaml.Document, names: PackNames) -> Panel:

@@ -17,6 +17,12 @@ Size = Annotated[float, msgspec.Meta(gt=0, le=5000)]
 Seconds = Annotated[float, msgspec.Meta(gt=0, le=60)]
 Label = Annotated[str, msgspec.Meta(min_length=1, max_length=24)]
 Sure = Literal["sure", "likely", "unsure"]
+SheetText = Annotated[str, msgspec.Meta(min_length=1, max_length=40)]
+Article = Annotated[str, msgspec.Meta(min_length=1, max_length=40)]
+Page = Annotated[str, msgspec.Meta(max_length=60)]
+Note = Annotated[str, msgspec.Meta(max_length=200)]
+SheetFrom = Literal["seen", "plate", "sheet", "hearsay"]
+"""Own observation, the type plate, a service sheet, told by others."""
 Side = Literal["above", "below", "left", "right"]
 
 Paint = Literal["body", "plate", "fascia", "glass", "line", "hair"]
@@ -170,11 +176,43 @@ class Indication(Record, frozen=True, kw_only=True):
         return light_of(self.lamps.get(lamp, "off")) or OFF
 
 
+class SheetValue(Record, frozen=True, kw_only=True):
+    """One value of the model's own sheet, with its unit, and where it is known from.
+
+    ``tolerance`` is how far good ones may lie from it, a share ("5 %") or in its unit;
+    ``page`` says which sheet and page, or who and when.
+    """
+
+    value: SheetText
+    known_from: SheetFrom
+    page: Page = ""
+    tolerance: SheetText | None = None
+    note: Note = ""
+
+
+class Fit(Record, frozen=True, kw_only=True):
+    """One of the shop's articles that fits the model, for serial numbers from ... to.
+
+    ``part`` is a part kind of the pack; ``superseded_by`` is the article to take instead.
+    """
+
+    part: Article
+    article: Article
+    known_from: SheetFrom
+    serial_from: Article | None = None
+    serial_to: Article | None = None
+    superseded_by: Article | None = None
+    page: Page = ""
+    note: Note = ""
+
+
 class Panel(Record, frozen=True, kw_only=True):
     """The front of one model: lamps with places and labels, and its indications.
 
     ``machine`` and ``controller`` are where the model differs from its family: the
     name of a parameter or limit (:mod:`tubside.pack.parameters`) and its value with unit.
+    ``sheet`` holds what its type plate and service sheet say (:mod:`tubside.panel.sheet_names`),
+    ``fits`` which articles fit.
     """
 
     model: str
@@ -189,6 +227,8 @@ class Panel(Record, frozen=True, kw_only=True):
     indications: dict[str, Indication]
     machine: dict[str, str] = {}
     controller: dict[str, str] = {}
+    sheet: dict[str, SheetValue] = {}
+    fits: Annotated[list[Fit], msgspec.Meta(max_length=200)] = []
 
     def lights(self, indication: str) -> dict[str, Light]:
         """Lamp id -> what it does in ``indication``, in the model's own order."""

@@ -26,6 +26,8 @@ REMARKS: Mapping[str, str] = {
     ),
     "machine": "Where the machine differs from its family.",
     "controller": "Where its controller differs from its family.",
+    "sheet": "What its type plate and service sheet say, each with where it is from.",
+    "fits": "Which articles of the shop fit, and for which serial numbers.",
 }
 """Section -> what its comment says."""
 ESCAPES = {'"': '\\"', "\\": "\\\\"}
@@ -45,6 +47,8 @@ def _section(name: str, value: object) -> list[str]:
     """One part: small things in one line, a map or the drawing with a line for each entry."""
     if name == "drawing":
         return _drawing(value)
+    if name == "fits" and isinstance(value, list):
+        return ["fits:", *(f"  - {_flow(fit)}" for fit in value)]
     if isinstance(value, dict) and value:
         lines = [f"{name}:"]
         for key, entry in value.items():

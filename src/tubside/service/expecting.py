@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -52,6 +52,8 @@ class Expectation:
     curves: tuple[Curve, ...]
     most: float = float("inf")
     """Where measuring ends."""
+    sheet: tuple[str, ...] = ()
+    """What the model's own sheet says of it, each with where it is from."""
 
     @property
     def good(self) -> str:
@@ -106,7 +108,18 @@ def expectation(
     rows = _alone(model.n_causes, causes, len(evidence.treatments) + 1)
     shown = shown_numbers(model, evidence, rows, one, observer)
     titles = [known.pack.causes[model.names.causes[cause]].title for cause in causes]
-    return _drawn(one.reading, shown, ["sound", *titles])
+    found = _drawn(one.reading, shown, ["sound", *titles])
+    return replace(found, sheet=on_the_sheet(known, one.reading.quantity))
+
+
+def on_the_sheet(known: Knowledge, quantity: str) -> tuple[str, ...]:
+    """What the model's own sheet says of a quantity, in words; () where it says nothing."""
+    from tubside.machine.as_built import DRUM, said_of  # noqa: PLC0415  # few models have a sheet
+
+    if known.panel is None or not known.panel.sheet:
+        return ()
+    said = said_of(known.panel, quantity, drum=DRUM in known.model.names.stages)
+    return tuple(it.words for it in said)
 
 
 def likely_number(

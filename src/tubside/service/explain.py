@@ -20,11 +20,15 @@ MUCH = 0.05
 
 @dataclass(frozen=True, slots=True)
 class ToldReading:
-    """A number to be read: its unit, where sound machines lie, where causes would put it."""
+    """A number to be read: its unit, where sound machines lie, where causes would put it.
+
+    ``sheet`` is what the model's own sheet says of it, each with where it is from.
+    """
 
     unit: str
     good: str
     expects: tuple[tuple[str, str], ...]
+    sheet: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +126,7 @@ def _told_reading(advice: Advice, check: str) -> ToldReading | None:
     if found is None:
         return None
     expects = tuple((curve.title, found.words(curve)) for curve in found.curves[1:])
-    return ToldReading(found.unit, found.good, expects)
+    return ToldReading(found.unit, found.good, expects, found.sheet)
 
 
 def bin_words(reading: Reading, found: Binned) -> tuple[str, ...]:

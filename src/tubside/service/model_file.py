@@ -29,7 +29,14 @@ def checked_panel(text: str, file: str, packs: Path | None = None) -> Panel:
         told = document.problem(("family",), str(wrong), "write a family there is a pack for")
         raise PanelError([told]) from None
     variants = {axis: list(variant.values) for axis, variant in pack.variants.items()}
-    return parse_panel(text, file, pack.conditions, variants=variants, family=pack.family)
+    return parse_panel(
+        text,
+        file,
+        pack.conditions,
+        variants=variants,
+        family=pack.family,
+        parts=pack.parts,
+    )
 
 
 def read_model(path: Path, packs: Path | None = None) -> Panel:

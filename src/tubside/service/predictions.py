@@ -92,6 +92,8 @@ def _key(machine: Machine, names: tuple[str, ...]) -> str:
     whole = sha256(f"{FORM}\0{DRAWS}\0{names}\0{machine.parameters}\0{machine.moves}".encode())
     for array in numbers:
         whole.update(array.tobytes())
+    if machine.constants:
+        whole.update(f"{sorted(machine.constants.items())}".encode())
     whole.update(_formulas())
     return whole.hexdigest()[:40]
 

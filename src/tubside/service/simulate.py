@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from tubside.errors import UnknownNameError
+from tubside.machine.as_built import said_of_all
 from tubside.machine.chart import Caption, cycle_svg
 from tubside.machine.controller import PARTS, Noticed, noticed
 from tubside.machine.course import Course, course
@@ -21,6 +22,8 @@ from tubside.strict_yaml import or_one_of
 
 SPIN = "spin"
 """A family with this stage has a drum; of one without it no spin is told."""
+MOST_DRAWN = 2
+"""So many values of the sheet stand beside the drawing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +117,7 @@ def drawing(played: Simulation) -> str:
             "level": 100.0 * limits["overflow_level"],
             "swing": 1e3 * limits["swing_limit"],
         },
-        notes=(*_noticed(played), *_shown(played)),
+        notes=(*_noticed(played), *_shown(played), *_from_the_sheet(played)),
     )
     return cycle_svg(played.course, caption, panel, played.indication)
 
@@ -129,7 +132,14 @@ def told(played: Simulation) -> list[str]:
     if panel is not None and shown is not None:
         says = in_full(panel, panel.lights(shown), panel.indications[shown].sound)
         lines.append(f"the panel shows '{shown}': {says}")
+    lines += [f"reckoned with {words}" for words in on_the_sheet(played)]
     return lines
+
+
+def on_the_sheet(played: Simulation) -> list[str]:
+    """What the model's own sheet puts in place of the family's numbers."""
+    drum = SPIN in played.known.model.names.stages
+    return [it.words for it in said_of_all(played.known.panel, drum=drum)]
 
 
 def _noticed(played: Simulation) -> list[str]:
@@ -144,6 +154,7 @@ def as_data(played: Simulation) -> dict[str, object]:
         "model": played.known.panel.model if played.known.panel is not None else None,
         "family": played.known.pack.family,
         "causes": list(played.causes),
+        "sheet": on_the_sheet(played),
         "seed": played.seed,
         "stopped_by": played.condition,
         "stopped_in": played.part,
@@ -164,6 +175,13 @@ def as_data(played: Simulation) -> dict[str, object]:
         "spin_rad_s": float(cycle.spun.speed[0]) if course_of.spins else None,
         "swing_m": float(cycle.spun.swing[0]) if course_of.spins else None,
     }
+
+
+def _from_the_sheet(played: Simulation) -> list[str]:
+    """The first values of the sheet, for beside the picture."""
+    said = on_the_sheet(played)
+    more = [f"and {len(said) - MOST_DRAWN} more of its sheet"] if len(said) > MOST_DRAWN else []
+    return [*said[:MOST_DRAWN], *more]
 
 
 def _shown(played: Simulation) -> list[str]:

@@ -93,6 +93,7 @@ def _reading(reading: ToldReading) -> dict[str, object]:
         "unit": reading.unit,
         "good": reading.good,
         "expects": dict(reading.expects),
+        "sheet": list(reading.sheet),
     }
 
 

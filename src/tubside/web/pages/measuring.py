@@ -37,6 +37,7 @@ class Before:
     good: str
     chart: Markup
     keys: tuple[Key, ...]
+    sheet: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +51,7 @@ class After:
     words: tuple[str, ...]
     less_expected: int
     moved: tuple[tuple[str, float, float], ...]
+    sheet: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +69,7 @@ def before(view: JobView, check: str, by: Observer) -> Before | None:
     found = _expected(view, len(view.entries), check, by)
     if found is None:
         return None
-    return Before(found.unit, found.good, chart(found), tuple(keys(found)))
+    return Before(found.unit, found.good, chart(found), tuple(keys(found)), found.sheet)
 
 
 def is_reading(view: JobView, check: str) -> bool:
@@ -109,6 +111,7 @@ def _after(view: JobView, place: int, body: records.ReadingDone, fact: ToldFact)
         words=tuple(word for _, word in SURPRISES),
         less_expected=round(100.0 * fact.tail),
         moved=fact.moved,
+        sheet=() if found is None else found.sheet,
     )
 
 

@@ -20,6 +20,7 @@ from tubside.service import panel_photo
 from tubside.service.model_file import checked_panel
 from tubside.web.pages.desk import Desk, Form, go
 from tubside.web.pages.models import drafts_of, looks, shop_of
+from tubside.web.pages.sheet import kept_with_sheet
 from tubside.web.pages.teach_draft import At, at
 
 SHOWN = 264
@@ -163,6 +164,7 @@ def keep_look(desk: Desk, request: Request, _form: Form) -> Response:
     """Keep the model for calls; the draft stays, to be changed later."""
     it = at(desk, request)
     panel, again = panel_of(it.sketch), it.sketch.saved_as is not None
+    panel = kept_with_sheet(desk, panel, again=again)
     shop_of(desk).keep(panel, it.drafts.straight(it.id), again=again)
     it.keep(saved_as=panel.model)
     desk.library.forget(panel.model)
