@@ -23,6 +23,7 @@ from tubside.web.pages import (
     people,
     pocket,
     practise,
+    sheet,
     teach,
     teach_shows,
     telling,
@@ -59,6 +60,7 @@ PAGES: tuple[tuple[str, Handler, Handler | None], ...] = (
     ("/models/{model}", models.one, None),
     ("/models/{model}/export", models.export, None),
     ("/models/{model}/practise", models.practise, models.practise),
+    ("/models/{model}/sheet", sheet.sheet, sheet.keep_sheet),
 )
 FORMS: tuple[tuple[str, Handler], ...] = (
     ("/jobs/{job}/visit", visit.keep),
