@@ -1,0 +1,1 @@
+"""What to load for a day, and what to carry always."""
