@@ -19,7 +19,7 @@ from tubside.store import model_files as taking
 from tubside.store import restoring
 from tubside.store.backup import seal
 from tubside.store.content import content_of
-from tubside.store.model_files import ModelFiles, is_name, models_at, models_in
+from tubside.store.model_files import Kind, ModelFiles, is_name, models_at, models_in
 
 DRAFT = "drafts/" + "0a" * 16
 FILES = {
@@ -266,7 +266,7 @@ def test_a_backup_that_lacks_a_model_is_thrown_away(
     """Tests that a copy is compared with the files that were read, and leaves no file."""
     reading = taking.models_in
     monkeypatch.setattr(
-        taking, "models_in", lambda file: dict(list((reading(file) or {}).items())[1:])
+        taking, "models_in", lambda file, kind: dict(list((reading(file, kind) or {}).items())[1:])
     )
     with pytest.raises(StoreError, match="thrown away"):
         shop(tmp_path, clock, FILES)
@@ -280,9 +280,9 @@ def test_models_that_are_laid_out_wrong(
     made = shop(tmp_path, clock, FILES)
     lay(tmp_path / "models", LATER)
 
-    def short(files: dict[str, bytes], folder: Path) -> None:
-        monkeypatch.setattr(taking, "_read", lambda _: ModelFiles(LATER))
-        taking.lay_out(files, folder)
+    def short(files: dict[str, bytes], folder: Path, kind: Kind) -> None:
+        monkeypatch.setattr(taking, "_read", lambda *_: ModelFiles(LATER))
+        taking.lay_out(files, folder, kind)
 
     monkeypatch.setattr(restoring, "lay_out", short)
     with pytest.raises(StoreError, match="nothing was changed"):
@@ -306,9 +306,9 @@ def test_what_is_no_file_of_a_model_is_told(tmp_path: Path) -> None:
 def test_models_changed_all_the_time(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Tests that two readings must agree, and that it is told when they never do."""
     states = iter([LATER, {}, FILES, FILES])
-    monkeypatch.setattr(taking, "_read", lambda _: ModelFiles(next(states)))
+    monkeypatch.setattr(taking, "_read", lambda *_: ModelFiles(next(states)))
     assert models_at(tmp_path).files == FILES
     numbers = iter(range(100))
-    monkeypatch.setattr(taking, "_read", lambda _: ModelFiles({str(next(numbers)): b""}))
+    monkeypatch.setattr(taking, "_read", lambda *_: ModelFiles({str(next(numbers)): b""}))
     with pytest.raises(StoreError, match="being changed"):
         models_at(tmp_path)

@@ -7,7 +7,7 @@ from datetime import datetime
 from pathlib import Path
 
 from tubside.errors import StoreError
-from tubside.service.data_folder import is_address, models_folder, open_data
+from tubside.service.data_folder import home_folder, is_address, open_data
 from tubside.store.backup import Backup, check_backup, write_backup
 from tubside.store.content import Content
 from tubside.store.naming import BACKUPS, DATABASE, dated
@@ -17,7 +17,7 @@ __all__ = ["Backup", "Content", "Restored", "back_up", "check_backup", "restore"
 
 
 def back_up(place: str | Path, clock: Callable[[], datetime], file: Path | None = None) -> Backup:
-    """Copy a shop's data and models into one file while in use, and read it again.
+    """Copy a shop's data, models and layers into one file while in use, and read it again.
 
     Without a file it goes into the folder ``backups`` of the data folder, or into the
     present folder when the data are on a server.
@@ -35,13 +35,13 @@ def back_up(place: str | Path, clock: Callable[[], datetime], file: Path | None 
     store = open_data(place, clock)
     try:
         name = file or folder / dated("backup", clock())
-        return write_backup(store.engine, name, models_folder(place))
+        return write_backup(store.engine, name, home_folder(place))
     finally:
         store.close()
 
 
 def restore(backup: Path, place: str | Path, clock: Callable[[], datetime]) -> Restored:
-    """Bring a backup back, models and all; what it replaces is kept under another name.
+    """Bring a backup back, models, layers and all; what it replaces is kept under another name.
 
     Raises
     ------
@@ -50,5 +50,5 @@ def restore(backup: Path, place: str | Path, clock: Callable[[], datetime]) -> R
         empty.
     """
     if is_address(place):
-        return restore_server(backup, str(place), models_folder(place), clock)
-    return restore_file(backup, Path(place) / DATABASE, models_folder(place), clock)
+        return restore_server(backup, str(place), home_folder(place), clock)
+    return restore_file(backup, Path(place) / DATABASE, clock)

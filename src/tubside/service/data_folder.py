@@ -8,7 +8,7 @@ from datetime import datetime
 from pathlib import Path
 
 from tubside.errors import StoreError
-from tubside.store.naming import DATABASE, MODELS, address_of
+from tubside.store.naming import DATABASE, LAYERS, MODELS, address_of
 from tubside.store.opening import Store
 from tubside.store.upgrading import open_store
 
@@ -41,7 +41,17 @@ def models_folder(place: str | Path) -> Path:
 
     With a database on a server they are in the default folder of this machine.
     """
-    return (default_folder() if is_address(place) else Path(place)) / MODELS
+    return home_folder(place) / MODELS
+
+
+def layers_folder(place: str | Path) -> Path:
+    """Where a shop's own changes on the packs are; beside its models."""
+    return home_folder(place) / LAYERS
+
+
+def home_folder(place: str | Path) -> Path:
+    """Where a shop's files are: its data folder, or this machine's default one with a server."""
+    return default_folder() if is_address(place) else Path(place)
 
 
 def is_address(place: str | Path) -> bool:

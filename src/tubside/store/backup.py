@@ -2,7 +2,7 @@
 
 A backup is made while the store is in use, from one moment of it. It counts only
 once it was read again and holds the same rows, so it is written aside first. The
-shop's own models go into a table of their own, which no store has.
+shop's own models and layers go into tables of their own, which no store has.
 """
 
 from __future__ import annotations
@@ -18,11 +18,21 @@ from sqlalchemy.exc import DBAPIError
 
 from tubside.errors import StoreError
 from tubside.store.content import Content, content_without, copy_rows
-from tubside.store.model_files import TABLE, ModelFiles, models_at, models_in, put_models
+from tubside.store.model_files import (
+    KINDS,
+    LAYER,
+    MODEL,
+    ModelFiles,
+    models_at,
+    models_in,
+    put_models,
+)
 from tubside.store.naming import address_of, keep_names
 from tubside.store.opening import connect, connect_reading, transaction
 from tubside.store.tables import METADATA
 from tubside.store.versions import stamp
+
+TABLES = tuple(kind.table for kind in KINDS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,10 +42,11 @@ class Backup:
     file: Path
     content: Content
     models: ModelFiles
+    layers: ModelFiles
 
 
-def write_backup(engine: Engine, file: Path, models: Path) -> Backup:
-    """Copy the store and the folder of models into a new file, and read it again.
+def write_backup(engine: Engine, file: Path, home: Path) -> Backup:
+    """Copy the store, and the folders of models and layers in ``home``, and read it again.
 
     Raises
     ------
@@ -51,11 +62,12 @@ def write_backup(engine: Engine, file: Path, models: Path) -> Backup:
         aside.unlink(missing_ok=True)
         aside.touch(mode=0o600)
         with transaction(engine, writes=False) as source:
-            _, wanted = content_without(source, TABLE)
+            _, wanted = content_without(source, *TABLES)
             _copy(source, aside)
         seal(aside)
-        taken = models_at(models)
-        put_models(taken.files, aside)
+        taken = {kind: models_at(home / kind.folder, kind) for kind in KINDS}
+        for kind, found in taken.items():
+            put_models(found.files, aside, kind)
         seal(aside, _number(_checked(aside, wanted)))
         _settle(aside, file)
     except OSError as wrong:
@@ -63,16 +75,16 @@ def write_backup(engine: Engine, file: Path, models: Path) -> Backup:
         raise StoreError(msg) from wrong
     finally:
         aside.unlink(missing_ok=True)
-    return Backup(file, wanted, taken)
+    return Backup(file, wanted, taken[MODEL], taken[LAYER])
 
 
 def check_backup(file: Path) -> Content:
-    """Read a whole backup and tell what it holds of a store, models not counted.
+    """Read a whole backup and tell what it holds of a store, models and layers not counted.
 
     Raises
     ------
     StoreError
-        When it is no backup, damaged, or holds a model under a name that none has.
+        When it is no backup, damaged, or holds a file under a name that none has.
     """
     return _contents(file)[1]
 
@@ -143,7 +155,8 @@ def _contents(file: Path) -> tuple[Content, Content]:
     if number not in {0, _number(whole)}:
         msg = f"{file} was altered after it was written; use another one"
         raise StoreError(msg)
-    models_in(file)
+    for kind in KINDS:
+        models_in(file, kind)
     return whole, content
 
 
@@ -169,7 +182,7 @@ def _read(file: Path) -> tuple[Content, Content]:
     engine = connect_reading(file)
     try:
         with transaction(engine, writes=False) as opened:
-            return content_without(opened, TABLE)
+            return content_without(opened, *TABLES)
     except DBAPIError as wrong:
         msg = f"{file} is no backup: {wrong.orig}"
         raise StoreError(msg) from wrong

@@ -11,6 +11,7 @@ from sqlalchemy import URL
 DATABASE = "tubside.sqlite"
 BACKUPS = "backups"
 MODELS = "models"
+LAYERS = "layers"
 
 
 def dated(what: str, moment: datetime) -> str:

@@ -19,8 +19,17 @@ from tempfile import TemporaryDirectory
 from tubside.errors import StoreError
 from tubside.store.backup import check_backup, seal
 from tubside.store.content import Content, content_of, copy_rows, is_empty
-from tubside.store.model_files import drop_models, lay_out, models_at, models_in
-from tubside.store.naming import DATABASE, MODELS, address_of, dated, keep_names
+from tubside.store.model_files import (
+    KINDS,
+    LAYER,
+    MODEL,
+    Kind,
+    drop_models,
+    lay_out,
+    models_at,
+    models_in,
+)
+from tubside.store.naming import DATABASE, address_of, dated, keep_names
 from tubside.store.upgrading import open_store
 
 Moves = list[tuple[Path, Path]]
@@ -39,39 +48,50 @@ class Restored:
         those that are there were left alone.
     old_models
         The folder of models that was replaced; None if there was none, or the same.
+    layers, old_layers
+        The same of the shop's own changes on packs.
     """
 
     old_data: Path | None
     models: dict[str, bytes] | None
     old_models: Path | None
+    layers: dict[str, bytes] | None
+    old_layers: Path | None
 
 
 @dataclass(frozen=True, slots=True)
 class _Ready:
-    """A restored database and models in a folder aside, whole and up to date."""
+    """A restored database and folders in a folder aside, whole and up to date."""
 
     file: Path
-    models: dict[str, bytes] | None
+    files: dict[Kind, dict[str, bytes] | None]
 
-    def moves(self, models: Path, name: str) -> Moves:
-        """The renames that put the models in place of those that are there."""
-        if self.models is None or models_at(models).files == self.models:
+    def moves(self, home: Path, name: str) -> Moves:
+        """The renames that put its folders in place of those that are there."""
+        return [move for kind in KINDS for move in self._moves(kind, home / kind.folder, name)]
+
+    def _moves(self, kind: Kind, place: Path, name: str) -> Moves:
+        files = self.files[kind]
+        if files is None or models_at(place, kind).files == files:
             return []
         moves = []
-        if models.exists():
-            moves.append((models, models.with_name(f"{Path(name).stem}-{MODELS}")))
-        if self.models:
-            moves.append((self.file.with_name(MODELS), models))
+        if place.exists():
+            moves.append((place, place.with_name(f"{Path(name).stem}-{kind.folder}")))
+        if files:
+            moves.append((self.file.with_name(kind.folder), place))
         return moves
 
-    def restored(self, old: Path | None, moves: Moves, models: Path) -> Restored:
+    def restored(self, old: Path | None, moves: Moves, home: Path) -> Restored:
         """What to tell once the renames were done."""
-        kept = [aside for there, aside in moves if there == models]
-        return Restored(old, self.models, kept[0] if kept else None)
+        kept = dict(moves)
+        models, layers = home / MODEL.folder, home / LAYER.folder
+        return Restored(
+            old, self.files[MODEL], kept.get(models), self.files[LAYER], kept.get(layers)
+        )
 
 
-def restore_file(backup: Path, file: Path, models: Path, clock: Callable[[], datetime]) -> Restored:
-    """Put a backup in the place of a database file, and its models in that of a folder.
+def restore_file(backup: Path, file: Path, clock: Callable[[], datetime]) -> Restored:
+    """Put a backup in the place of a database file, its models and layers beside that.
 
     Raises
     ------
@@ -84,7 +104,7 @@ def restore_file(backup: Path, file: Path, models: Path, clock: Callable[[], dat
         file.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
         with TemporaryDirectory(prefix=".restoring-", dir=file.parent) as folder:
             ready = _made_ready(backup, Path(folder), clock)
-            moves, old = ready.moves(models, name), file.with_name(name)
+            moves, old = ready.moves(file.parent, name), file.with_name(name)
             there = file.exists()
             if there:
                 _refuse_in_use(file)
@@ -96,11 +116,11 @@ def restore_file(backup: Path, file: Path, models: Path, clock: Callable[[], dat
     except OSError as wrong:
         msg = f"{file} cannot be written: {wrong.strerror or wrong}"
         raise StoreError(msg) from wrong
-    return ready.restored(old if there else None, moves, models)
+    return ready.restored(old if there else None, moves, file.parent)
 
 
-def restore_server(backup: Path, url: str, models: Path, clock: Callable[[], datetime]) -> Restored:
-    """Copy a backup into an empty PostgreSQL database, and its models into a folder here.
+def restore_server(backup: Path, url: str, home: Path, clock: Callable[[], datetime]) -> Restored:
+    """Copy a backup into an empty PostgreSQL database, its models and layers to a folder here.
 
     Raises
     ------
@@ -108,22 +128,22 @@ def restore_server(backup: Path, url: str, models: Path, clock: Callable[[], dat
         When the backup is damaged, or the database is not empty.
     """
     check_backup(backup)
-    beside = models.parent if models_in(backup) else None
+    beside = home if any(models_in(backup, kind) for kind in KINDS) else None
     name = dated("before-restore", clock())
     try:
         if beside is not None:
             beside.mkdir(parents=True, exist_ok=True, mode=0o700)
         with TemporaryDirectory(prefix=".restoring-", dir=beside) as folder:
             ready = _made_ready(backup, Path(folder), clock)
-            moves = ready.moves(models, name)
+            moves = ready.moves(home, name)
             with _moved(moves):
                 _fill_server(ready.file, url, backup, clock)
                 if moves:
-                    keep_names(models.parent)
+                    keep_names(home)
     except OSError as wrong:
-        msg = f"the models in {models} cannot be written: {wrong.strerror or wrong}"
+        msg = f"the models and layers in {home} cannot be written: {wrong.strerror or wrong}"
         raise StoreError(msg) from wrong
-    return ready.restored(None, moves, models)
+    return ready.restored(None, moves, home)
 
 
 def _fill_server(file: Path, url: str, backup: Path, clock: Callable[[], datetime]) -> None:
@@ -145,18 +165,18 @@ def _made_ready(backup: Path, folder: Path, clock: Callable[[], datetime]) -> _R
     file = folder / DATABASE
     file.touch(mode=0o600)
     shutil.copyfile(backup, file)
-    wanted, models = check_backup(file), models_in(file)
-    if models:
-        lay_out(models, folder / MODELS)
-    if models is not None:
-        drop_models(file)
+    wanted, files = check_backup(file), {kind: models_in(file, kind) for kind in KINDS}
+    for kind, found in files.items():
+        if found:
+            lay_out(found, folder / kind.folder, kind)
+    drop_models(file)
     seal(file)
     _same(check_backup(file), wanted, backup)
     open_store(address_of(file), clock).close()
     seal(file)
     with file.open("rb") as written:
         os.fsync(written.fileno())
-    return _Ready(file, models)
+    return _Ready(file, files)
 
 
 @contextmanager

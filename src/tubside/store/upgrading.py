@@ -10,7 +10,7 @@ from sqlalchemy.exc import DBAPIError
 
 from tubside.errors import StoreError
 from tubside.store.backup import write_backup
-from tubside.store.naming import BACKUPS, MODELS, dated
+from tubside.store.naming import BACKUPS, dated
 from tubside.store.opening import Store, connect, file_of, transaction, unreachable
 from tubside.store.versions import migrate, newest, version_of
 
@@ -57,6 +57,6 @@ def bring_up_to_date(engine: Engine, clock: Callable[[], datetime]) -> None:
     file = file_of(engine.url)
     if version is not None and file is not None:
         copy = file.parent / BACKUPS / dated("before-migration", clock())
-        write_backup(engine, copy, file.parent / MODELS)
+        write_backup(engine, copy, file.parent)
     with transaction(engine, writes=True) as connection:
         migrate(connection)
