@@ -21,36 +21,44 @@ LONGEST_LABEL = 24
 
 
 def shows(desk: Desk, request: Request, _form: Form) -> Response:
-    """What it shows, in the controller's order, and a form for one more."""
+    """What it shows, in the controller's order, and a form for one more or to change one."""
     it = at(desk, request)
     if not it.sketch.lamps:
         return go(f"/models/drafts/{it.id}/lamps")
     conditions = sorted(it.pack.conditions.items(), key=lambda item: item[1].title.casefold())
+    place = request.query_params.get("edit", "")
+    n = _place(place)
     values = {
+        "edit": n if n is not None and n < len(it.sketch.indications) else None,
         "draft": it.id,
         "sketch": it.sketch,
         "told": [_told(it, shown) for shown in it.sketch.indications],
+        "indications": it.sketch.indications,
         "lights": LIGHTS,
         "sounds": [(s, "no sound" if s == "none" else s) for s in SOUNDS],
         "conditions": [(name, condition.title) for name, condition in conditions],
         "sure": list(SURE_WORDS.items()),
         "known_from": list(KNOWN_FROM.items()),
+        "seen": request.query_params,
     }
     return desk.render(request, "model_shows.html", values, 200)
 
 
 def keep_shows(desk: Desk, request: Request, form: Form) -> Response:
-    """Take one indication, take one away, or change the order."""
+    """Take one indication, change one, take one away, or change the order."""
     it = at(desk, request)
     shown = list(it.sketch.indications)
     do, _, place = form.one("do").partition(":")
-    n = int(place) if place.isdigit() else -1
+    n = -1 if (told := _place(place)) is None else told
     if do == "add":
         if len(shown) >= MOST_INDICATIONS:
             msg = f"a panel shows {MOST_INDICATIONS} things at most"
             raise ModelError(msg)
         shown.append(_indication(it, form))
-        _refuse_twin(shown)
+        _refuse_twin(shown, len(shown) - 1)
+    elif do == "change" and 0 <= n < len(shown):
+        shown[n] = _indication(it, form)
+        _refuse_twin(shown, n)
     elif do == "remove" and 0 <= n < len(shown):
         del shown[n]
     elif do == "up" and 0 < n < len(shown):
@@ -86,16 +94,20 @@ def _indication(it: At, form: Form) -> SketchIndication:
     )
 
 
-def _refuse_twin(shown: list[SketchIndication]) -> None:
+def _refuse_twin(shown: list[SketchIndication], place: int) -> None:
     """Refuse at once what the check of the whole panel would refuse at the end."""
-    *before, last = shown
+    others, last = [*shown[:place], *shown[place + 1 :]], shown[place]
     looks = (last.lamps, last.sound, plain(last.display or ""))
-    if any((one.lamps, one.sound, plain(one.display or "")) == looks for one in before):
+    if any((one.lamps, one.sound, plain(one.display or "")) == looks for one in others):
         msg = (
             "it is told already that it looks and sounds like this; take that one away "
             "first, or tell both meanings in one"
         )
         raise ModelError(msg)
+
+
+def _place(text: str) -> int | None:
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 4 else None
 
 
 def _told(it: At, shown: SketchIndication) -> Mapping[str, object]:
