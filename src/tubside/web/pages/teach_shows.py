@@ -39,7 +39,7 @@ def shows(desk: Desk, request: Request, _form: Form) -> Response:
         "conditions": [(name, condition.title) for name, condition in conditions],
         "sure": list(SURE_WORDS.items()),
         "known_from": list(KNOWN_FROM.items()),
-        "seen": request.query_params,
+        "seen": _seen(it, request.query_params),
     }
     return desk.render(request, "model_shows.html", values, 200)
 
@@ -67,6 +67,17 @@ def keep_shows(desk: Desk, request: Request, form: Form) -> Response:
         shown[n + 1], shown[n] = shown[n], shown[n + 1]
     it.keep(indications=tuple(shown))
     return go(f"/models/drafts/{it.id}/shows#told")
+
+
+def _seen(it: At, told: Mapping[str, str]) -> SketchIndication | None:
+    """What was seen on a call, to begin the form with; None when nothing was handed over."""
+    lamps = {str(n): told.get(f"lamp.{n}", "off") for n in range(len(it.sketch.lamps))}
+    sound = next((sound for sound in SOUNDS if sound == told.get("sound")), None)
+    if sound is None:
+        return None
+    lit = {n: words for n, words in lamps.items() if words in LIGHTS and words != "off"}
+    display = told.get("display", "")[:LONGEST_LABEL] or None
+    return SketchIndication(lamps=lit, conditions=[], sound=sound, display=display)
 
 
 def _indication(it: At, form: Form) -> SketchIndication:
