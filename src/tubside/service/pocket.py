@@ -28,6 +28,7 @@ from tubside.service.job_file import JobFile, JobSource
 from tubside.service.knowledge import Knowledge
 from tubside.service.pocket_model import model_json, sparse
 from tubside.service.pocket_readings import readings_json
+from tubside.service.pocket_rules import rules_json
 from tubside.service.pocket_words import danger_rules, words_json
 from tubside.service.views import JobView
 
@@ -87,6 +88,7 @@ def pocket_of(source: JobSource, known: Knowledge, size: int = POCKET_SETS) -> J
     ends = endings(model, situation)
     return {
         "model": model_json(model, source.job.age_years),
+        "rules": rules_json(),
         "sets": _sets(sets),
         "left_out": belief.left_out,
         "log_evidence": belief.log_evidence,

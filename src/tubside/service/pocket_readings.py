@@ -95,3 +95,20 @@ def _ties(model: FaultModel, predicting: Predicting) -> dict[str, int]:
             needs, members = needs | part[0], members | part[1]
         parts.append((needs, members))
     return {quantity: n for n, part in enumerate(parts) for quantity in sorted(part[1])}
+
+
+def bin_told(table: Json, value: float, said: str) -> int | None:
+    """The bin that holds all of what was read, None where none does.
+
+    >>> table = {"edges": [2.0, 5.0], "none": False}
+    >>> [bin_told(table, x, "") for x in (1.0, 2.0, 9.0)], bin_told(table, 3.0, "over 3 L")
+    ([0, 1, 2], None)
+    """
+    edges: list[float] = table["edges"]
+    if said == "no reading":
+        return len(edges) + 1 if table["none"] else None
+    if said.startswith("over "):
+        return len(edges) if not edges or value >= edges[-1] else None
+    if said.startswith("under "):
+        return 0 if not edges or value <= edges[0] else None
+    return sum(value >= edge for edge in edges)

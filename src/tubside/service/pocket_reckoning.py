@@ -191,7 +191,7 @@ def _readings(reckoned: Reckoned, belief: Belief, situation: Situation) -> list[
     values = values_believed(model, evidence, belief)
     first = first_believed(model, evidence, belief.rows, belief.probability)
     found = []
-    for number in open_tables(reckoned):
+    for number in open_tables(reckoned.pocket, evidence, reckoned.bins):
         table = readings["tables"][number]
         index, check = table["check"], model.checks[table["check"]]
         chance = float(applies(values, check.needs)) * runs(model, first, check.stage)
@@ -208,12 +208,12 @@ def _readings(reckoned: Reckoned, belief: Belief, situation: Situation) -> list[
     return found
 
 
-def open_tables(reckoned: Reckoned) -> list[int]:
+def open_tables(pocket: Pocket, evidence: Evidence, bins: Sequence[Bin]) -> list[int]:
     """Tables that still hold: no reading of their tie told, none of their causes treated."""
-    pocket, tables = reckoned.pocket, reckoned.pocket.told["readings"]["tables"]
-    ties = {tables[number]["tie"] for number, _ in reckoned.bins}
+    tables = pocket.told["readings"]["tables"]
+    ties = {tables[number]["tie"] for number, _ in bins}
     treated = np.zeros(pocket.model.n_causes, dtype=bool)
-    for treatment in reckoned.evidence.treatments[len(pocket.evidence.treatments) :]:
+    for treatment in evidence.treatments[len(pocket.evidence.treatments) :]:
         treated |= treatment.clears > 0.0
     return [
         number

@@ -12,6 +12,10 @@ from tubside.service.danger import SAY
 from tubside.service.knowledge import Knowledge
 
 Json = dict[str, Any]
+VISIT = {
+    "title": "Book a visit",
+    "how": "Agree on the call-out fee and an arrival window, then go.",
+}
 
 
 def words_json(known: Knowledge) -> Json:
@@ -23,11 +27,13 @@ def words_json(known: Knowledge) -> Json:
     return {
         "family": pack.title,
         "causes": [pack.causes[name].title for name in names.causes],
+        "healthy_ids": list(HEALTHY_IDS),
         "healthy": [pack.healthy[name].title for name in HEALTHY_IDS],
         "conditions": [pack.conditions[name].title for name in names.conditions],
         "checks": checks,
         "remedies": remedies,
         "stops": [_stop(known, name) for name in names.stops],
+        "visit": VISIT,
         "parts": [pack.parts[name].title for name in names.parts],
         "cautions": {
             name: {"harm": pack.cautions[name].harm, "do": pack.cautions[name].do}
