@@ -31,6 +31,7 @@
     ├── KitError                parts to load, or a demand, that cannot be reckoned with
     ├── StockError              a part, a price or a movement of stock that is not taken
     ├── ScanError               a barcode that cannot be read from a photo
+    ├── DocumentError           a calendar, a card or a message that cannot be written so
     ├── LoginError              an account or a password that is not taken
     │   ├── WrongLoginError     ... at the door
     │   └── TooManyTriesError   ... and no more tries for a while
@@ -165,6 +166,10 @@ class TravelFileError(FileProblemsError):
 
 class DayError(TubsideError):
     """You gave a working day that cannot be planned, drawn or told."""
+
+
+class DocumentError(TubsideError):
+    """You asked for a calendar, a card or a message with what cannot stand in one."""
 
 
 class RoutingServerError(DayError):
