@@ -148,3 +148,63 @@ SETTINGS = Table(
     Column("name", Text, primary_key=True),
     Column("value", Text, nullable=False),
 )
+
+PARTS = Table(
+    "parts",
+    METADATA,
+    Column("number", Text, primary_key=True),
+    Column("title", Text, nullable=False),
+    Column("kinds", Text, nullable=False),
+    Column("barcode", Text),
+    Column("room", Float, nullable=False),
+    Column("retired", Boolean, nullable=False),
+    Column("kept_at", UtcDateTime, nullable=False),
+    Index(None, "barcode"),
+)
+"""The shop's numbered articles; ``kinds`` is a JSON list of family/part kind."""
+
+PART_OFFERS = Table(
+    "part_offers",
+    METADATA,
+    Column("id", Text, primary_key=True),
+    Column("part", Text, ForeignKey("parts.number"), nullable=False),
+    Column("supplier", Text, nullable=False),
+    Column("code", Text, nullable=False),
+    Column("price", Cents, nullable=False),
+    Column("lead_days", Float, nullable=False),
+    Column("kept_at", UtcDateTime, nullable=False),
+    Index(None, "part"),
+)
+"""What a supplier asked for a part at a time; appended, the latest of each counts."""
+
+PART_FITS = Table(
+    "part_fits",
+    METADATA,
+    Column("id", Text, primary_key=True),
+    Column("part", Text, ForeignKey("parts.number"), nullable=False),
+    Column("model", Text, nullable=False),
+    Column("sure", Text, nullable=False),
+    Column("kept_at", UtcDateTime, nullable=False),
+    Index(None, "part"),
+)
+"""Whether a part fits a model or a family, as far as known; appended, the latest counts."""
+
+PART_MOVES = Table(
+    "part_moves",
+    METADATA,
+    Column("id", Text, primary_key=True),
+    Column("number", BigInteger, nullable=False, unique=True),
+    Column("part", Text, ForeignKey("parts.number"), nullable=False),
+    Column("source", Text),
+    Column("target", Text),
+    Column("units", BigInteger, nullable=False),
+    Column("reason", Text, nullable=False),
+    Column("despite", Text),
+    Column("job", Text),
+    Column("author", Text, nullable=False),
+    Column("at", UtcDateTime, nullable=False),
+    Index(None, "part"),
+    Index(None, "job"),
+)
+"""Units of a part from one place to another, None being outside the shop; appended, never
+changed. ``despite`` says why a place was taken below nought."""
