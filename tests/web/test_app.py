@@ -335,7 +335,7 @@ def test_files_have_lasting_addresses(client: Browser) -> None:
     """Tests that a page names each file by its content, to be kept for ever."""
     page = client.get("/").text
     found = re.findall(r'(?:src|href)="(/static/[^"]+)"', page)
-    assert len(set(found)) == 3
+    assert len(set(found)) == 4
     for path in found:
         answer = client.get(path)
         assert answer.status_code == 200

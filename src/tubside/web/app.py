@@ -19,6 +19,7 @@ from tubside.web.pages import (
     home,
     job,
     models,
+    offline,
     panel,
     people,
     pocket,
@@ -31,6 +32,7 @@ from tubside.web.pages import (
 )
 from tubside.web.pages.desk import Desk, Handler, route_of
 from tubside.web.pages.rendering import STATIC, render, static_file, static_path
+from tubside.web.pages.sync import SyncPages
 from tubside.web.security.guarding import Guarding, guard
 from tubside.web.security.login_page import LoginPages
 
@@ -48,6 +50,10 @@ PAGES: tuple[tuple[str, Handler, Handler | None], ...] = (
     ("/jobs/{job}/person", people.person, people.keep_person),
     ("/jobs/{job}/closing", people.closing, people.close),
     ("/jobs/{job}/photos/{ref}", people.photo, None),
+    ("/offline", offline.about, None),
+    ("/offline/job", offline.frame, None),
+    ("/offline/list.json", offline.listed, None),
+    ("/service-worker.js", offline.worker, None),
     ("/practise", practise.choose, None),
     ("/practise/at", practise.at_machine, None),
     ("/models", models.listed, None),
@@ -85,6 +91,7 @@ def create_app(
             routes.append(Route(path, route_of(desk, kept), methods=["POST"]))
     routes += [Route(path, route_of(desk, kept), methods=["POST"]) for path, kept in FORMS]
     routes += LoginPages(store, clock, render).routes()
+    routes += SyncPages(desk).routes()
     app = Starlette(routes=routes, exception_handlers={404: _lost, 405: _lost})
     return guard(app, guarding, store, clock)
 

@@ -8,6 +8,7 @@ from starlette.responses import Response
 from tubside.errors import FactError
 from tubside.pack.schema import DANGERS, Cause, Danger, Healthy, Pack
 from tubside.service import jobs, records
+from tubside.web.pages import told_forms
 from tubside.web.pages.desk import Desk, Form, go
 from tubside.web.pages.words import DANGER_WORDS, PAYER_CHIPS
 
@@ -38,7 +39,13 @@ def machine(desk: Desk, request: Request, _form: Form) -> Response:
     models = [(name, desk.library.model(name)) for name in desk.library.models()]
     families = [(name, desk.library.family(name).pack) for name in desk.library.families()]
     payers = list(PAYER_CHIPS.items())
-    values = {"view": view, "models": models, "families": families, "payers": payers}
+    values = {
+        "view": view,
+        "models": models,
+        "families": families,
+        "payers": payers,
+        "machine_told": told_forms.machine(desk.library),
+    }
     return desk.render(request, "call_machine.html", values, 200)
 
 

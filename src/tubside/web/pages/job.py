@@ -12,6 +12,7 @@ from tubside.errors import FactError
 from tubside.pack.schema import Observer
 from tubside.service import jobs, records
 from tubside.service.coding import NOTHING_LEARNED
+from tubside.service.danger import SAY
 from tubside.service.explain import ToldStep
 from tubside.service.kept_plans import kept_plan, worked_out_plan
 from tubside.service.planning import ToldPlan, cost_words
@@ -75,6 +76,7 @@ def show(desk: Desk, request: Request, _form: Form) -> Response:
         "payers": PAYER_WORDS,
         "payer_note": "" if view.payer is None else PAYER_NOTES[view.payer.who],
         "danger_words": DANGER_WORDS,
+        "danger_say": dict(SAY),
         "photo_words": PHOTO_WORDS,
         "visit_words": visit_words(view.visit),
         "closed_words": "" if view.closing is None else fact_words(view, view.closing),

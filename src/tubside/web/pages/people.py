@@ -28,6 +28,12 @@ def person(desk: Desk, request: Request, _form: Form) -> Response:
     return desk.render(request, "person.html", {"view": view, "fields": FIELDS}, 200)
 
 
+def ref_of(form: Form) -> str:
+    """The reference of what a form keeps beside its facts: the same when it comes twice."""
+    once = form.one("once")
+    return f"{once}-ref" if once else fresh_id()
+
+
 def keep_person(desk: Desk, request: Request, form: Form) -> Response:
     """Keep or erase a person; the facts name only a random reference."""
     job = request.path_params["job"]
@@ -40,7 +46,7 @@ def keep_person(desk: Desk, request: Request, form: Form) -> Response:
         return go(f"/jobs/{job}")
     data = people.PersonData(**{name: form.one(name) for name, _, _ in FIELDS})
     before = view.person.ref if view.person is not None and view.person.data is not None else None
-    ref = fresh_id()
+    ref = ref_of(form)
     people.add_person(desk.store, ref, data, desk.clock(), before)
     desk.keep(job, [records.PersonNamed(ref=ref)], form.one("once"))
     return go(f"/jobs/{job}")
@@ -59,7 +65,7 @@ def keep_photo(desk: Desk, request: Request, form: Form) -> Response:
     if of not in PHOTO_WORDS:
         msg = "say what the photo shows"
         raise FactError(msg)
-    ref = fresh_id()
+    ref = ref_of(form)
     add_photo(desk.store, job, ref, form.photo, desk.clock())
     desk.keep(job, [records.PhotoKept(ref=ref, of=of)], form.one("once"))  # type: ignore[arg-type]  # checked above
     return go(f"/jobs/{job}#photos")
@@ -105,7 +111,7 @@ def close(desk: Desk, request: Request, form: Form) -> Response:
         raise FactError(msg)
     words = None
     if form.one("note"):
-        words = fresh_id()
+        words = ref_of(form)
         add_words(desk.store, job, words, form.one("note"), desk.clock())
     body = records.Closing(causes=causes, confirmed_by=confirmed, words=words)  # type: ignore[arg-type]  # checked above
     desk.keep(job, [body], form.one("once"))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from datetime import datetime, tzinfo
 from functools import cache
@@ -16,16 +17,23 @@ from starlette.responses import HTMLResponse, Response
 from tubside import __version__
 from tubside.panel.palette import page_rules
 from tubside.service import wording
+from tubside.web.pages import told_forms
 from tubside.web.pages.desk import fresh_id
 from tubside.web.security.devices import device_words
 from tubside.web.security.login_page import session_in
 
 TUB_BOTTOM, TUB_HEIGHT = 54.0, 43.0
+SCRIPTS = sorted(
+    entry.name
+    for entry in files("tubside.web").joinpath("static").iterdir()
+    if entry.name.endswith(".js")
+)
 STATIC = {
     "tubside.css": "text/css",
-    "tubside.js": "text/javascript",
     "mark.svg": "image/svg+xml",
+    **dict.fromkeys(SCRIPTS, "text/javascript"),
 }
+IMPORTED = re.compile(r'"\./([a-z-]+\.js)"')
 UNHURT = ("not sure", "could not look", "not done")
 """Answers of somebody who did not do the step: its cautions need not be ticked for them."""
 
@@ -59,7 +67,9 @@ def environment() -> Environment:
         device=device_words,
         zip_cautions=zip_cautions,
         zip=zip,
+        names=dict,
     )
+    made.globals.update(tells=told_forms, told_field=told_forms.told_field)
     made.globals["chance_word"] = wording.chance_word
     made.globals.update(version=__version__, fresh_id=fresh_id, static=static_path, unhurt=UNHURT)
     return made
@@ -94,8 +104,14 @@ def zip_cautions(ids: Sequence[str], cautions: Sequence[object]) -> list[tuple[s
 
 @cache
 def static_file(name: str) -> bytes:
-    """One of :data:`STATIC`; the style sheet with the rules of the drawn panel."""
+    """One of :data:`STATIC`; the style sheet with the rules of the drawn panel.
+
+    A script names the scripts it needs by their lasting addresses, so that the parts of
+    one version always meet.
+    """
     content = files("tubside.web").joinpath("static", name).read_bytes()
+    if name.endswith(".js"):
+        return IMPORTED.sub(lambda found: f'"{static_path(found[1])}"', content.decode()).encode()
     return content + page_rules().encode() if name == "tubside.css" else content
 
 

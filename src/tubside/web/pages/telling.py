@@ -56,6 +56,7 @@ def one(desk: Desk, request: Request, _form: Form) -> Response:
         "view": view,
         "expects": before(view, name, by) if is_reading(view, name) else None,
         "name": name,
+        "by": by,
         "entry": entry,
         "cautions": [(c, pack.cautions[c]) for c in entry.cautions],
         "outcomes": outcomes,

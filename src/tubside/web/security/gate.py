@@ -11,6 +11,7 @@ from starlette.datastructures import Headers
 from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Receive, Scope, Send
 
+from tubside.service.devices import ended_by_lock
 from tubside.service.logins import Session, has_users, session_of
 from tubside.store.opening import Store
 from tubside.web.security.cookie import token_in
@@ -50,7 +51,8 @@ class Gate:
         session, needed = await run_sync(self._look, token)
         scope.setdefault("state", {})["session"] = session
         if needed and session is None and not is_open(scope["path"]):
-            await refusal(scope)(scope, receive, send)
+            locked = token is not None and await run_sync(ended_by_lock, self.store, token)
+            await refusal(scope, locked=locked)(scope, receive, send)
             return
         await self.app(scope, receive, send)
 
@@ -59,11 +61,17 @@ class Gate:
         return session, session is None and (self.always or has_users(self.store))
 
 
-def refusal(scope: Scope) -> Response:
-    """Return the way to the login for who asked for a page, 401 for the rest."""
+def refusal(scope: Scope, *, locked: bool = False) -> Response:
+    """Return the way to the login for who asked for a page, 401 for the rest.
+
+    A phone that was locked out is told so: it erases what it holds.
+    """
     headers = Headers(scope=scope)
     if scope["method"] == "GET" and "text/html" in headers.get("accept", ""):
         query = scope.get("query_string", b"").decode("latin-1")
         wanted = next_page(quote(scope["path"], safe="/") + (f"?{query}" if query else ""))
         return RedirectResponse(f"{LOGIN}?next={quote(wanted, safe='')}", 303)
-    return PlainTextResponse(REFUSED, 401, {"cache-control": "no-store"})
+    headers_out = {"cache-control": "no-store"}
+    if locked:
+        headers_out |= {"tubside-phone": "locked", "clear-site-data": '"cache"'}
+    return PlainTextResponse(REFUSED, 401, headers_out)

@@ -19,8 +19,11 @@ from tubside.web.security.limits import BodyLimits, Limited
 from tubside.web.security.same_origin import SameOriginOnly
 
 AROUND = 64 * 1024
+BASE64 = 4 / 3
+"""How much longer a photo is among text (RFC 4648)."""
 UPLOADS = {
     re.compile(r"/jobs/[^/]+/photos"): PHOTO_LIMIT + AROUND,
+    re.compile(r"/sync"): int(PHOTO_LIMIT * BASE64) + AROUND,
     re.compile(r"/models/new"): PHOTO_LIMIT + AROUND,
     re.compile(r"/models/import"): MODEL_LIMIT + AROUND,
 }

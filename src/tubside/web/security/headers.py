@@ -7,8 +7,8 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 CONTENT_POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; "
-    "connect-src 'self'; manifest-src 'self'; form-action 'self'; frame-ancestors 'none'; "
-    "base-uri 'none'"
+    "connect-src 'self'; worker-src 'self'; manifest-src 'self'; form-action 'self'; "
+    "frame-ancestors 'none'; base-uri 'none'"
 )
 """Nothing inline, nothing from elsewhere, no frame around us (W3C Content Security Policy 3)."""
 

@@ -15,6 +15,7 @@ from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from tubside.errors import LoginError, TooManyTriesError
+from tubside.service.devices import locked_phones
 from tubside.service.knocking import LOCK, Knock, Lock, log_in
 from tubside.service.logins import Session, end_session, sessions
 from tubside.store.opening import Store
@@ -93,7 +94,10 @@ class LoginPages:
             return RedirectResponse("/", 303)
         whose = None if session.user.role == "office" else session.user.name
         found = await run_sync(sessions, self.store, self.clock(), whose)
-        return self.render(request, "logins.html", {"sessions": found, "own": session}, 200)
+        office = session.user.role == "office"
+        locked = await run_sync(locked_phones, self.store) if office else []
+        values = {"sessions": found, "own": session, "office": office, "locked": locked}
+        return self.render(request, "logins.html", values, 200)
 
     async def end(self, request: Request) -> Response:
         """End one session by its id."""

@@ -1,0 +1,87 @@
+// A job's page with what is not yet sent: danger first, on the line, worked out on this phone.
+
+import { waiting } from "./outbox.js";
+
+const page = document.getElementById("job") || document.getElementById("new-job");
+const isNew = page.id === "new-job";
+const job = isNew ? location.pathname.split("/")[2] : page.dataset.job;
+const SAY = JSON.parse(page.dataset.say);
+
+/** @param {string} tag @param {string} [kind] @param {string} [text] */
+export function made(tag, kind = "", text = "") {
+  const element = document.createElement(tag);
+  if (kind) element.className = kind;
+  if (text) element.textContent = text;
+  return element;
+}
+
+/** Facts that count: not taken back by another one that is not yet sent. */
+function counting(entries) {
+  const back = new Set(entries.map((e) => e.body.kind === "retract" && e.body.fact));
+  return entries.filter((entry) => !back.has(entry.id));
+}
+
+/** What to do first, before anything else on the page, and no advice under it.
+ * @param {string[]} dangers */
+function stop(dangers) {
+  const said = dangers.includes("gas") ? ["gas"] : Object.keys(SAY).filter((d) => dangers.includes(d));
+  const place = document.getElementById("stops");
+  const there = place.textContent;
+  for (const danger of said) {
+    if (there.includes(SAY[danger])) continue;
+    const section = made("section", "danger");
+    section.setAttribute("role", "alert");
+    const mark = made("p", "danger-mark");
+    mark.append(page.querySelector("template").content.cloneNode(true), "Stop");
+    section.append(mark, made("p", "", SAY[danger]));
+    place.append(section);
+  }
+  for (const part of document.querySelectorAll("#step, #plan, #belief, [aria-labelledby=h-belief], #phone-step")) part.remove();
+}
+
+/** Hang what is not yet sent on the line, the newest first. */
+function peg(entries) {
+  const line = document.querySelector("#line .pegs");
+  if (!line) return;
+  for (const entry of entries.filter((e) => !["caution", "advice"].includes(e.body.kind))) {
+    const peg = made("li", "peg peg--unsent");
+    const when = new Date(entry.at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
+    peg.append(made("p", "quiet peg-when", `${when} · not yet sent`), made("p", "peg-what", entry.say || entry.body.kind));
+    if (entry.refused) peg.append(made("p", "wrong-words", `Refused: ${entry.refused.what}`));
+    line.prepend(peg);
+  }
+}
+
+/** The forms of a job that was opened here, by what is told already. */
+function frame(entries) {
+  for (const form of document.querySelectorAll('form[action*="/JOB/"]')) {
+    form.action = form.getAttribute("action").replace("JOB", job);
+    const field = form.querySelector("input[name=told]");
+    field.value = JSON.stringify({ ...JSON.parse(field.value), job });
+  }
+  const bodies = counting(entries).map((entry) => entry.body);
+  const family = bodies.filter((body) => body.kind === "machine" && body.family).at(-1)?.family;
+  const told = bodies.some((body) => ["reported", "indication"].includes(body.kind));
+  const show = (part) => { part.hidden = false; };
+  if (!entries.length) return;
+  document.getElementById("held").textContent = told
+    ? "The call is taken. It waits on this phone and is sent when there is signal; the advice follows then."
+    : "This job is opened on this phone. What you tell waits here and is sent when there is signal.";
+  if (!family) document.querySelectorAll("[data-part=machine]").forEach(show);
+  else if (!told) document.querySelectorAll(`[data-family="${CSS.escape(family)}"]`).forEach(show);
+}
+
+async function begin() {
+  const entries = (await waiting()).filter((entry) => entry.job === job);
+  const told = counting(entries);
+  if (isNew) frame(entries);
+  peg(entries);
+  const dangers = told.flatMap((entry) => (entry.body.kind === "danger" ? entry.body.kinds || [] : []));
+  if (dangers.length) stop(dangers);
+  if (!isNew && told.length) {
+    const { workOut } = await import("./phone-advice.js");
+    await workOut({ job, entries: told, stop, page });
+  }
+}
+
+begin();

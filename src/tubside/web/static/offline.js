@@ -1,0 +1,158 @@
+// On every page: how many facts are not yet sent, sending them, and the worker behind it.
+
+import { letGo, besides, waiting } from "./outbox.js";
+import { flush } from "./sending.js";
+
+const user = document.body.dataset.user || "";
+const told = document.getElementById("unsent");
+const able = isSecureContext && "serviceWorker" in navigator && "indexedDB" in window;
+const SOON = 2500;
+let asked = false;
+
+/** @param {number} count @param {string} what */
+const some = (count, what) => `${count} ${what}${count === 1 ? "" : "s"}`;
+
+/** What waits, of whom. */
+async function waitingNow() {
+  const [facts, beside] = await Promise.all([waiting(), besides()]);
+  const real = facts.filter((fact) => fact.body.kind !== "caution");
+  return {
+    mine: real.filter((fact) => !fact.user || fact.user === user),
+    others: real.filter((fact) => fact.user && fact.user !== user),
+    refused: [...facts, ...beside].filter((one) => one.refused),
+    beside, facts,
+  };
+}
+
+/** @param {string} wrong why they wait */
+async function show(wrong = "") {
+  const found = await waitingNow();
+  const parts = [];
+  if (found.mine.length) parts.push(`${some(found.mine.length, "fact")} not yet sent`);
+  else if (found.beside.length || found.facts.length > found.others.length) parts.push("Something is not yet sent");
+  if (found.refused.length) parts.push(`${some(found.refused.length, "thing")} refused`);
+  for (const name of new Set(found.others.map((fact) => fact.user))) {
+    const count = found.others.filter((fact) => fact.user === name).length;
+    parts.push(`${some(count, "fact")} of ${name} not yet sent: ${name} must log in here`);
+  }
+  if (wrong && found.facts.length && wrong !== "no signal") parts.push(wrong);
+  if (!navigator.onLine) parts.push("no signal");
+  told.hidden = parts.length === 0;
+  told.querySelector("span").textContent = parts.join(" · ");
+  list(found);
+  return found;
+}
+
+/** The list on the page about phones: each thing, why it waits, and letting go of it. */
+function list(found) {
+  const place = document.getElementById("outbox");
+  if (!place) return;
+  place.replaceChildren(...[...found.facts, ...found.beside].map((one) => {
+    const line = document.createElement("li");
+    const words = document.createElement("p");
+    words.textContent = one.say || { words: "Words", photo: "A photo", person: "A name" }[one.what] || one.body?.kind || "";
+    line.append(words);
+    const why = document.createElement("p");
+    why.className = "quiet";
+    why.textContent = one.refused
+      ? `Refused: ${one.refused.what}; ${one.refused.where}. To mend it: ${one.refused.mend}.`
+      : `Waits for signal${one.user && one.user !== user ? ` and for ${one.user}` : ""}.`;
+    line.append(why);
+    if (one.refused && (!one.user || one.user === user)) line.append(goButton(one));
+    return line;
+  }));
+  place.hidden = !place.childElementCount;
+}
+
+function goButton(one) {
+  const button = document.createElement("button");
+  button.className = "second-act";
+  button.textContent = "Let it go";
+  button.addEventListener("click", async () => {
+    if (button.dataset.sure) {
+      await letGo(one.ref ? "beside" : "facts", [one.ref || one.id]);
+      await show();
+    } else {
+      button.dataset.sure = "yes";
+      button.textContent = "Tap again: it is then gone for good";
+    }
+  });
+  return button;
+}
+
+/** Send what waits; a job's page is loaded anew once its facts are with the server. */
+async function send() {
+  const found = await show();
+  let wrong = "";
+  if (navigator.onLine && found.facts.length + found.beside.length) {
+    const done = await flush();
+    wrong = done.wrong;
+    await show(wrong);
+    if (done.sent) asked = false;
+    const here = location.pathname.match(/^\/jobs\/([^/]+)$/);
+    if (done.sent && here && !untouched()) announce();
+    else if (done.sent && here) location.reload();
+    if (done.sent) refreshSoon(true);
+  }
+  refreshSoon();
+}
+
+/** Whether nothing is being filled in, so that loading the page anew loses nothing. */
+function untouched() {
+  return ![...document.querySelectorAll("input:not([type=hidden]), textarea")].some((field) =>
+    field.type === "checkbox" || field.type === "radio"
+      ? field.checked !== field.defaultChecked : field.value !== field.defaultValue);
+}
+
+function announce() {
+  told.hidden = false;
+  told.querySelector("span").textContent = "All sent. Load the page anew to see what others told.";
+}
+
+/** Ask the worker to hold the jobs of these days, once the page has settled. */
+function refreshSoon(now = false) {
+  if (asked || !navigator.onLine) return;
+  asked = true;
+  const first = now || !navigator.serviceWorker.controller;
+  setTimeout(async () => {
+    const { active } = await navigator.serviceWorker.ready;
+    active.postMessage({ ask: "refresh", path: location.pathname });
+  }, first ? 0 : SOON);
+}
+
+/** Logging out with something unsent says so first; it stays for who told it. */
+function warnAtLogout() {
+  const form = document.querySelector('form[action="/logout"]');
+  if (!form) return;
+  form.addEventListener("submit", (event) => {
+    if (form.dataset.warned || told.hidden || !form.dataset.unsent) return;
+    event.preventDefault();
+    form.dataset.warned = "yes";
+    const words = document.createElement("p");
+    words.className = "strip";
+    words.setAttribute("role", "alert");
+    words.textContent = `${form.dataset.unsent} not yet sent. Nothing is lost: it stays on this phone until you log in here again and there is signal. Tap again to log out.`;
+    form.prepend(words);
+  });
+  waitingNow().then(({ mine, beside }) => {
+    if (mine.length + beside.length) form.dataset.unsent = some(mine.length || beside.length, mine.length ? "fact" : "thing");
+  });
+}
+
+if (able) {
+  if (document.body.dataset.worker) {
+    navigator.serviceWorker.register(document.body.dataset.worker, { scope: "/", type: "module" }).catch(() => {});
+  }
+  const trySending = () => send().catch(() => {});
+  addEventListener("online", trySending);
+  addEventListener("offline", () => show().catch(() => {}));
+  document.addEventListener("visibilitychange", () => {
+    if (document.visibilityState === "visible") trySending();
+  });
+  addEventListener("pageshow", (event) => { if (event.persisted) trySending(); });
+  warnAtLogout();
+  trySending();
+  if (document.getElementById("job") || document.getElementById("new-job")) {
+    import("./offline-job.js").catch(() => {});
+  }
+}

@@ -1,0 +1,221 @@
+// Belief and next step of a job, worked out on this phone from what it took along.
+
+import { chances, NeedsSignal, nextSteps, openPocket, update } from "./belief.js";
+import { fresh } from "./facts.js";
+
+const SHOWN_CAUSES = 5;
+const OTHERS = 8;
+/** For looking two steps ahead [ms]. */
+const TIME = 150;
+
+/** @param {string} tag @param {string} [kind] @param {string} [text] */
+function made(tag, kind = "", text = "") {
+  const element = document.createElement(tag);
+  if (kind) element.className = kind;
+  if (text) element.textContent = text;
+  return element;
+}
+
+const capital = (text) => text.charAt(0).toUpperCase() + text.slice(1);
+const percent = (chance) => (chance < 0.005 ? "under 1 %" : `${Math.round(100 * chance)} %`);
+
+/** Put advice for all that was told into the place of the server's.
+ * @param {{job: string, entries: import("./outbox.js").Entry[],
+ *   stop: (dangers: string[]) => void, page: HTMLElement}} at */
+export async function workOut({ job, entries, stop, page }) {
+  const place = [...document.querySelectorAll("#step, #plan, [aria-labelledby=h-belief]")];
+  const column = document.querySelector(".two > .stack");
+  if (!column) return;
+  const news = made("div", "stack");
+  news.id = "phone-advice";
+  try {
+    const answer = await fetch(`/jobs/${job}/pocket.json`);
+    if (!answer.ok) return;
+    const json = await answer.json();
+    // what the server had when this was fetched is counted in it already
+    const later = entries.filter((e) => !(json.seen?.[e.device] >= e.sequence));
+    const told = later.filter((e) => !e.refused).sort((a, b) => (a.at < b.at ? -1 : 1));
+    const pocket = told.reduce(update, openPocket(json));
+    const next = nextSteps(pocket, TIME);
+    if (next.stop.length) stop(next.stop.map((one) => one.danger));
+    if (pocket.stop.length) return;
+    news.append(stepSection(job, pocket, next, JSON.parse(page.dataset.reads), page));
+    news.append(beliefSection(chances(pocket)));
+  } catch (wrong) {
+    if (!(wrong instanceof NeedsSignal)) throw wrong;
+    const section = made("section", "plate");
+    section.append(made("h2", "", "The advice follows when there is signal"));
+    section.append(made("p", "quiet", `${capital(wrong.why.join("; "))}. What you told is kept.`));
+    news.append(section);
+  }
+  for (const old of place) old.remove();
+  column.prepend(news);
+}
+
+function eyebrow(next) {
+  const far = next.ahead > 1 ? "two steps ahead" : "one step ahead";
+  return `Next step, worked out on this phone, ${far}`;
+}
+
+function stepSection(job, pocket, next, reads, page) {
+  const section = made("section", "plate todo");
+  section.id = "phone-step";
+  const [step, ...others] = next.steps;
+  if (!step) {
+    section.append(made("h2", "", "Prove it and close the job"));
+    section.append(link(`/jobs/${job}/closing`, "Close the job", "main-act wide"));
+    return section;
+  }
+  const header = made("header");
+  header.append(made("p", "eyebrow", eyebrow(next)), made("h2", "", capital(step.title)));
+  section.append(header, stepBody(job, pocket, step, reads, page));
+  section.append(made("p", "quiet", `About ${Math.round(step.expectedCost)} to the end. The proven plan follows when there is signal.`));
+  const more = others.filter((one) => one.kind === "check" || one.kind === "remedy").slice(0, OTHERS);
+  if (more.length) section.append(otherSteps(section, job, pocket, next, more, reads, page));
+  return section;
+}
+
+function otherSteps(section, job, pocket, next, more, reads, page) {
+  const details = made("details", "more");
+  details.append(made("summary", "", "Other steps"));
+  const list = made("ul", "plain");
+  for (const one of more) {
+    const line = made("li");
+    const button = made("button", "second-act", capital(one.title));
+    button.type = "button";
+    button.addEventListener("click", () => {
+      const steps = [one, ...next.steps.filter((other) => other !== one)];
+      const fresher = stepSection(job, pocket, { ...next, steps }, reads, page);
+      section.replaceWith(fresher);
+      fresher.scrollIntoView();
+    });
+    line.append(button, made("span", "quiet", `${Math.round(one.minutes)} min`));
+    list.append(line);
+  }
+  details.append(list);
+  return details;
+}
+
+function link(address, words, kind) {
+  const anchor = made("a", kind, words);
+  anchor.href = address;
+  return anchor;
+}
+
+/** The form of a step: its cautions before its instruction, and that before its answers. */
+function stepBody(job, pocket, step, reads, page) {
+  if (step.kind !== "check" && step.kind !== "remedy") {
+    const rest = made("div", "stack");
+    rest.append(...cautionsOf(step, false), made("p", "do", step.do || ""));
+    if (step.kind !== "visit") rest.append(link(`/jobs/${job}/closing`, "Close the job this way", "main-act wide"));
+    else rest.append(made("p", "quiet", "Booking needs signal."));
+    return rest;
+  }
+  const form = made("form");
+  form.method = "post";
+  form.action = `/jobs/${job}/steps/${step.id}`;
+  const by = pocket.situation.onSite ? "technician" : "customer";
+  form.append(hidden("once", fresh()), hidden("told", JSON.stringify(told(step, by, reads, page))));
+  form.append(...cautionsOf(step, true));
+  if (pocket.situation.onSite) form.append(made("p", "do", step.do));
+  else form.append(say(step.do));
+  form.append(...(reads[step.id] && step.kind === "check" ? number(reads[step.id]) : []));
+  form.append(answers(step, pocket, reads));
+  return form;
+}
+
+function say(words) {
+  const box = made("div", "say");
+  box.append(made("p", "say-mark", "Read out"), made("p", "", `“${words}”`));
+  return box;
+}
+
+function hidden(name, value) {
+  const field = made("input");
+  Object.assign(field, { type: "hidden", name, value });
+  return field;
+}
+
+/** The patterns of the form, as the server writes them (web/pages/told_forms.py). */
+function told(step, by, reads, page) {
+  const before = JSON.parse(page.querySelector("input[name=told]").value);
+  const caution = { kind: "caution", caution: "$", step: step.id };
+  const need = step.cautions.map((one) => one.id);
+  const facts = need.length ? [{ each: "caution", need, body: caution }] : [];
+  if (step.kind === "remedy") facts.push({ kind: "remedy", remedy: step.id, by, outcome: "$outcome" });
+  else if (reads[step.id]) facts.push({ read: { check: step.id, by, ...reads[step.id] } });
+  else facts.push({ kind: "check", check: step.id, by, outcome: "$outcome" });
+  const names = Object.fromEntries(outcomesOf(step).map((one) => [one.id, one.title]));
+  return { ...before, facts, say: capital(step.title), names };
+}
+
+function cautionsOf(step, ticks) {
+  if (!step.cautions.length) return [];
+  const box = made("div", "cautions");
+  for (const one of step.cautions) {
+    const line = made(ticks ? "label" : "div", "caution");
+    const words = made("span", "caution-words");
+    words.append(made("b", "", capital(one.harm)), one.do);
+    line.append(made("span", "caution-mark", "caution"), words);
+    if (ticks) {
+      const box_ = made("input");
+      Object.assign(box_, { type: "checkbox", name: "caution", value: one.id, required: true });
+      line.append(box_);
+    }
+    box.append(line);
+  }
+  const set = made("fieldset");
+  set.append(made("legend", "", ticks ? "What can hurt: tick each" : "What can hurt"), box);
+  return [set];
+}
+
+function number(read) {
+  const label = made("label", "field", `Number, in ${read.unit || "figures"}`);
+  const field = made("input");
+  Object.assign(field, { name: "value", inputMode: "decimal", autocomplete: "off", maxLength: 40, required: true });
+  label.append(field);
+  return [label, made("button", "main-act wide", "Peg it on the line")];
+}
+
+const outcomesOf = (step) => (step.kind === "remedy"
+  ? [{ id: "works", title: "the re-run passes" }, { id: "still-fails", title: "it still fails" }]
+  : step.outcomes);
+
+function answers(step, pocket, reads) {
+  const set = made("fieldset", "outcomes");
+  set.append(made("legend", "", step.kind === "remedy" ? "Run the part that failed again. How did it go?" : "What is the answer?"));
+  const nothing = step.kind === "remedy" ? ["not done"] : pocket.rules.nothing_learned;
+  const known = reads[step.id] && step.kind === "check" ? [] : outcomesOf(step);
+  for (const one of known) set.append(answer(one.id, one.title, "outcome"));
+  for (const id of nothing) {
+    const button = answer(id, id, "outcome outcome--nothing");
+    button.formNoValidate = true;
+    set.append(button);
+  }
+  return set;
+}
+
+function answer(value, words, kind) {
+  const button = made("button", kind, capital(words || value));
+  Object.assign(button, { name: "outcome", value });
+  return button;
+}
+
+function beliefSection(found) {
+  const section = made("section", "plate");
+  section.setAttribute("aria-labelledby", "h-belief");
+  const header = made("header");
+  const title = made("h2", "", "What is likely wrong");
+  title.id = "h-belief";
+  header.append(title, made("p", "quiet", "Worked out on this phone."));
+  const list = made("ul", "plain");
+  for (const cause of found.causes.slice(0, SHOWN_CAUSES)) {
+    const line = made("li");
+    line.append(made("b", "", percent(cause.chance)), made("span", "", capital(cause.title)));
+    list.append(line);
+  }
+  section.append(header, list);
+  const left = found.leftOut;
+  section.append(made("p", "quiet", `Causes not looked at are at most ${percent(left)} likely.`));
+  return section;
+}
