@@ -10,7 +10,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from icalendar import Calendar
-from icalendar.prop import vText
 
 from tubside.documents.calendar import Appointment, calendar_feed
 from tubside.documents.content_lines import OCTETS, escaped, folded
@@ -54,7 +53,7 @@ def test_read_back() -> None:
     calendar = Calendar.from_ical(feed)
     assert str(calendar["VERSION"]) == "2.0"
     # it takes NAME for a property of unknown type; RFC 7986, section 5.1 says TEXT
-    assert str(vText.from_ical(str(calendar["NAME"]))) == "Van 1, Mill Lane"
+    assert "\r\nNAME:Van 1\\, Mill Lane\r\n" in feed
     assert all(not part.errors for part in calendar.walk())
 
 
