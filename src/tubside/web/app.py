@@ -18,6 +18,7 @@ from tubside.web.pages import (
     call,
     home,
     job,
+    meanings,
     models,
     offline,
     panel,
@@ -28,6 +29,7 @@ from tubside.web.pages import (
     teach,
     teach_shows,
     telling,
+    unseen,
     visit,
 )
 from tubside.web.pages.desk import Desk, Handler, route_of
@@ -44,6 +46,7 @@ PAGES: tuple[tuple[str, Handler, Handler | None], ...] = (
     ("/jobs/{job}/machine", call.machine, call.name_machine),
     ("/jobs/{job}/trouble", call.trouble, call.tell_trouble),
     ("/jobs/{job}/panel", panel.show, panel.keep),
+    ("/jobs/{job}/sketch", unseen.sketch, unseen.keep_sketch),
     ("/jobs/{job}/pocket.json", pocket.show, None),
     ("/jobs/{job}/steps", telling.listed, None),
     ("/jobs/{job}/steps/{step}", telling.one, telling.keep),
@@ -71,11 +74,14 @@ PAGES: tuple[tuple[str, Handler, Handler | None], ...] = (
 FORMS: tuple[tuple[str, Handler], ...] = (
     ("/jobs/{job}/visit", visit.keep),
     ("/jobs/{job}/danger", call.also),
+    ("/jobs/{job}/kind", unseen.tell_kind),
+    ("/jobs/{job}/teach", unseen.teach),
     ("/jobs/{job}/payer", job.payer),
     ("/jobs/{job}/take-back", job.take_back),
     ("/jobs/{job}/came-back", job.came_back),
     ("/jobs/{job}/photos", people.keep_photo),
     ("/models/import", models.take_in),
+    ("/models/meanings", meanings.keep),
 )
 
 

@@ -10,6 +10,7 @@ from tubside.pack.schema import DANGERS, Cause, Danger, Healthy, Pack
 from tubside.service import jobs, records
 from tubside.web.pages import told_forms
 from tubside.web.pages.desk import Desk, Form, go
+from tubside.web.pages.unseen import kind_values
 from tubside.web.pages.words import DANGER_WORDS, PAYER_CHIPS
 
 HOW_OFTEN = {"every-time": "every time", "sometimes": "sometimes", "once": "once"}
@@ -44,6 +45,7 @@ def machine(desk: Desk, request: Request, _form: Form) -> Response:
         "models": models,
         "families": families,
         "payers": payers,
+        **kind_values(desk, view),
         "machine_told": told_forms.machine(desk.library),
     }
     return desk.render(request, "call_machine.html", values, 200)

@@ -23,6 +23,7 @@ from tubside.web.pages.measuring import Asked, after, before, is_reading, nothin
 from tubside.web.pages.measuring import keep as keep_number
 from tubside.web.pages.panel import told_panel
 from tubside.web.pages.rendering import UNHURT
+from tubside.web.pages.unseen import sketched
 from tubside.web.pages.visit import visit_words
 from tubside.web.pages.words import (
     DANGER_WORDS,
@@ -70,6 +71,7 @@ def show(desk: Desk, request: Request, _form: Form) -> Response:
         "rest": rest_chance(view),
         **for_the_customer(view),
         "told": told_panel(view),
+        "sketch": sketched(view),
         "pegs": pegs(view)[::-1],
         "recent": RECENT_FACTS,
         "slips": SLIP_WORDS,

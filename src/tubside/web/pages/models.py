@@ -21,6 +21,7 @@ from tubside.service.model_drafts import Drafts
 from tubside.service.panel_photo import shrunk
 from tubside.service.shop_models import ShopModels
 from tubside.web.pages.desk import Desk, Form, go
+from tubside.web.pages.meanings_shown import shown
 
 MOST_PAIRS = 12
 SURE_WORDS = {"sure": "sure", "likely": "likely", "unsure": "not sure"}
@@ -63,6 +64,8 @@ def listed(desk: Desk, request: Request, _form: Form) -> Response:
         "shipped": [(name, it) for name, it in known if name in shipped],
         "drafts": drafts_of(desk).all(),
         "problems": shop.problems(),
+        "meant": shown(desk),
+        "sure": list(SURE_WORDS.items()),
     }
     return desk.render(request, "models.html", values, 200)
 

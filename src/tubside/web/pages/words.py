@@ -9,6 +9,7 @@ from datetime import datetime
 from tubside.service import records
 from tubside.service.coding import outcomes_of
 from tubside.service.knowledge import Knowledge
+from tubside.service.panel_records import KindTold, PanelSketched
 from tubside.service.views import Entry, JobView
 from tubside.web.pages.visit import visit_words
 
@@ -48,6 +49,17 @@ PHOTO_WORDS = {
     "machine": "the machine",
     "part": "a part",
     "other": "something else",
+}
+DOES_WORDS = {
+    "washes": "washes clothes",
+    "dries": "dries clothes",
+    "dishes": "washes dishes",
+    "not-sure": "not sure",
+}
+OPENING_WORDS = {
+    "top": "through a lid on top",
+    "front": "through a round door in front",
+    "not-sure": "not sure",
 }
 OBSERVER_WORDS = {"customer": "told by the customer", "technician": "looked at by the technician"}
 CONFIRMED_WORDS = {
@@ -171,6 +183,8 @@ def _closing(known: Knowledge, body: records.Closing) -> str:
 def _machine(body: records.Machine) -> str:
     name = (body.model or body.family or "").replace("-", " ").replace("_", " ")
     parts = [name.title() if body.model else name] if name else []
+    if body.plate and not body.model:
+        parts.append(f"named {body.plate}")
     if body.age_years is not None:
         parts.append(f"{body.age_years:g} years old")
     parts += [f"{axis} {value}" for axis, value in body.variants.items()]
@@ -187,6 +201,19 @@ def _indication(body: records.Indication) -> str:
     return "Panel: " + ", ".join([*lamps, *([body.sound] if body.sound else []), *display])
 
 
+def _kind(body: KindTold) -> str:
+    opening = f"; clothes go in {OPENING_WORDS[body.opening]}" if body.does == "washes" else ""
+    return f"What it does: {DOES_WORDS[body.does]}{opening}".replace("in not sure", "in: not sure")
+
+
+def _sketch(body: PanelSketched) -> str:
+    lit = [f"lamp {n} {light}" for n, light in enumerate(body.lamps, 1) if light != "off"]
+    heard = [body.sound] if body.sound and body.sound != "none" else []
+    read = [f"display {body.display}"] if body.display else []
+    of = "one lamp" if len(body.lamps) == 1 else f"{len(body.lamps)} lamps"
+    return f"Panel sketched, {of}: " + ", ".join([*(lit or ["none lit"]), *heard, *read])
+
+
 def _consent(body: records.Consent) -> str:
     agreed = "agreed to" if body.agreed else "did not agree to"
     return f"Customer {agreed} the call-out fee of {body.amount_cents / 100:.2f}"
@@ -196,6 +223,8 @@ _PLAIN: dict[type[records.Body], Callable[..., str]] = {
     records.Machine: _machine,
     records.DangerTold: _danger,
     records.Indication: _indication,
+    KindTold: _kind,
+    PanelSketched: _sketch,
     records.Consent: _consent,
     records.Payer: lambda body: PAYER_WORDS[body.who],
     records.Context: lambda body: f"{body.name.replace('_', ' ')}: {'yes' if body.value else 'no'}",
