@@ -1,0 +1,1 @@
+"""Whether a machine is worth repairing: money over time, lives, running cost."""
