@@ -126,4 +126,5 @@ def test_whatever_the_parameters_may_be_a_cycle_can_be_played(
     cycle, _ = played(family, values)
     assert cycle.came == pytest.approx(cycle.gone + cycle.left, abs=1e-9)
     for name, quantity in QUANTITIES.items():
-        assert np.isfinite(quantity.formula(values)).all(), name
+        if quantity.needs <= set(values):
+            assert np.isfinite(quantity.formula(values)).all(), name

@@ -14,7 +14,7 @@ from tubside.pack.compiling import compile_pack
 from tubside.pack.fault_model import PLUS, TIMES, TO, FaultModel, Machine, Move
 from tubside.pack.loading import load_pack
 from tubside.pack.machine_compiling import with_own_values
-from tubside.pack.parameters import PARAMETERS
+from tubside.pack.parameters import WASHING
 from tubside.pack.reading import PackSource
 from tubside.pack.stated import UnfitError
 
@@ -54,12 +54,12 @@ def test_a_pack_without_machine_has_none(small_model: FaultModel) -> None:
 
 def test_parameters_become_arrays(machine: Machine) -> None:
     """Tests names, SI values, kinds of spread and limits, all in one order."""
-    assert machine.parameters == tuple(PARAMETERS)
+    assert machine.parameters == tuple(WASHING.parameters)
     pressure, temperature = map(machine.parameters.index, ("cold_pressure", "cold_temperature"))
     assert machine.middle[[pressure, temperature]] == pytest.approx([3e5, 287.15])
     assert machine.spread[[pressure, temperature]] == pytest.approx([0.3, 4.0])
     assert machine.logarithmic[[pressure, temperature]].tolist() == [True, False]
-    assert machine.high[pressure] == PARAMETERS["cold_pressure"].high
+    assert machine.high[pressure] == WASHING.parameters["cold_pressure"].high
     assert np.all(machine.low <= machine.middle)
     assert np.all(machine.middle <= machine.high)
     assert machine.controller["fill_timeout"] == 480.0

@@ -14,8 +14,8 @@ import numpy as np
 
 from tubside.errors import Problem
 from tubside.machine.controller import noticed
-from tubside.machine.cycle import play
 from tubside.machine.draws import Draws, base_draws, values_with
+from tubside.machine.playing import play_any
 from tubside.pack.fault_model import FaultModel, Ints, Machine
 from tubside.pack.reading import PackSource
 from tubside.pack.schema import Cause
@@ -126,7 +126,7 @@ def _stops(
     """What stops the machines with each set of causes; all are played at once."""
     each = [values_with(machine, draws, causes) for causes in sets]
     values = {name: np.concatenate([one[name] for one in each]) for name in machine.parameters}
-    first = noticed(play(values, machine.controller), machine.controller, model).first
+    first = noticed(play_any(values, machine.controller), machine.controller, model).first
     return np.split(first, len(sets))
 
 

@@ -7,14 +7,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from tubside.machine import drying_events
 from tubside.machine.circuit import leakage
 from tubside.machine.cycle import Cycle, Limits
+from tubside.machine.drying import Run
+from tubside.machine.event import LIT, Event
 from tubside.machine.inlet import HALF
 from tubside.machine.spinning import Spun
 from tubside.pack.fault_model import Bools, FaultModel, Floats, Ints
 
-LIT = 0.25
-"""A controller that runs less than this is dead, one below three quarters only lit."""
 TURNING = 0.05
 """A basket below this share of its speed has not turned."""
 PARTS: dict[str, str] = {
@@ -36,21 +37,12 @@ LOCKS = ("lid_not_locked", "door_not_locked")
 
 
 @dataclass(frozen=True, slots=True)
-class Event:
-    """One condition in one part of the cycle: which machines meet it there."""
-
-    part: str
-    condition: str
-    met: Bools  # (D,)
-
-
-@dataclass(frozen=True, slots=True)
 class Noticed:
     """What became of each of D machines."""
 
     first: Ints  # (D,) condition that stops it, -1 where the cycle ends well
     stage: Ints  # (D,) stage at which it stops, -1 where it does not
-    part: Ints  # (D,) the same as a part of the cycle, in the order of PARTS
+    part: Ints  # (D,) the same as a part of the cycle, in the order of `parts_of`
     reached: Bools  # (c, D) met anywhere, as if nothing stopped the cycle
     shown: Bools  # (c, D) met up to the stop: what can be seen
 
@@ -60,8 +52,16 @@ class Noticed:
         return np.asarray(self.first < 0)
 
 
-def events(cycle: Cycle, limits: Limits) -> Iterator[Event]:
+def parts_of(cycle: Cycle | Run) -> dict[str, str]:
+    """Part of the cycle, in order -> its stage in the packs."""
+    return drying_events.PARTS if isinstance(cycle, Run) else PARTS
+
+
+def events(cycle: Cycle | Run, limits: Limits) -> Iterator[Event]:
     """Every condition that physics can bring about, in the order of the cycle."""
+    if isinstance(cycle, Run):
+        yield from drying_events.events(cycle, limits)
+        return
     yield from _starting(cycle, limits)
     yield from _filling(cycle, limits)
     yield from _washing(cycle, limits)
@@ -69,7 +69,7 @@ def events(cycle: Cycle, limits: Limits) -> Iterator[Event]:
     yield from _spinning(cycle, limits)
 
 
-def noticed(cycle: Cycle, limits: Limits, model: FaultModel) -> Noticed:
+def noticed(cycle: Cycle | Run, limits: Limits, model: FaultModel) -> Noticed:
     """Which condition stops each machine, and at which stage.
 
     Parameters
@@ -83,9 +83,9 @@ def noticed(cycle: Cycle, limits: Limits, model: FaultModel) -> Noticed:
         that the family does not know are passed over.
     """
     names, stages = model.names.conditions, model.names.stages
-    count = cycle.left.size
+    count, stage_of = cycle.count, parts_of(cycle)
     first, part = np.full(count, -1), np.full(count, -1)
-    parts = list(PARTS)
+    parts = list(stage_of)
     reached = np.zeros((len(names), count), dtype=bool)
     shown = np.zeros_like(reached)
     for event in events(cycle, limits):
@@ -98,7 +98,7 @@ def noticed(cycle: Cycle, limits: Limits, model: FaultModel) -> Noticed:
         if model.complaint.stopping[at]:
             first = np.where(running & event.met, at, first)
             part = np.where(running & event.met, parts.index(event.part), part)
-    known = [stages.index(PARTS[name]) if PARTS[name] in stages else -1 for name in parts]
+    known = [stages.index(s) if s in stages else -1 for s in stage_of.values()]
     return Noticed(first, np.array([*known, -1])[part], part, reached, shown)
 
 

@@ -62,6 +62,11 @@ class Cycle:
     left: Floats  # m3 in tub and laundry at the end
 
     @property
+    def count(self) -> int:
+        """Number of machines, D."""
+        return int(self.left.size)
+
+    @property
     def came(self) -> Floats:
         """All the water that came in [m3]."""
         filled = self.fill.cold + self.fill.hot + self.rinse.cold + self.rinse.hot

@@ -2,33 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
-
 import numpy as np
 
 from tubside.machine import basket, circuit, inlet, measures, outlet
-from tubside.machine.draws import Values
-from tubside.pack.fault_model import Floats
+from tubside.machine.drying_quantities import DRYING_QUANTITIES
+from tubside.machine.quantity import Quantity, of, plain
 from tubside.physics.suspension import bounce_count, swing_ratio
 
 MANY_BOUNCES = 20.0
 """More are not counted."""
-
-Formula = Callable[[Values], Floats]
-
-
-@dataclass(frozen=True, slots=True)
-class Quantity:
-    """One thing to measure: its SI unit ("1" is a plain number) and how it comes about.
-
-    ``needs`` names the parameters that it hangs on; no other changes it.
-    """
-
-    title: str
-    unit: str
-    needs: frozenset[str]
-    formula: Formula
 
 
 HOUSE_COLD = ("cold_pressure", "cold_tap_open", "cold_hose_open", "cold_temperature")
@@ -81,165 +63,157 @@ SWING = (
 )
 
 
-def _of(title: str, unit: str, needs: tuple[str, ...], formula: Formula) -> Quantity:
-    return Quantity(title, unit, frozenset(needs), formula)
-
-
-def _plain(title: str, unit: str, name: str) -> Quantity:
-    """A parameter that is read as it is."""
-    return _of(title, unit, (name,), lambda v: v[name])
-
-
 QUANTITIES: dict[str, Quantity] = {
     # water in
-    "cold_flow": _of(
+    "cold_flow": of(
         "flow through the cold inlet valve", "m**3/s", INLET, lambda v: inlet.inlets(v).cold_flow
     ),
-    "hot_flow": _of(
+    "hot_flow": of(
         "flow through the hot inlet valve", "m**3/s", INLET, lambda v: inlet.inlets(v).hot_flow
     ),
-    "inlet_flow": _of("flow into the tub, both valves open", "m**3/s", INLET, measures.inlet_flow),
-    "hose_end_flow_cold": _of(
+    "inlet_flow": of("flow into the tub, both valves open", "m**3/s", INLET, measures.inlet_flow),
+    "hose_end_flow_cold": of(
         "flow from the cold hose into a bucket",
         "m**3/s",
         HOUSE_COLD,
         lambda v: inlet.hose_end_flow(inlet.cold_line(v)),
     ),
-    "hose_end_flow_hot": _of(
+    "hose_end_flow_hot": of(
         "flow from the hot hose into a bucket",
         "m**3/s",
         (*HOUSE_HOT, *STORE, "cold_temperature"),
         lambda v: inlet.hose_end_flow(inlet.hot_line(v)),
     ),
-    "cold_tap_temperature": _plain("temperature at the cold tap", "K", "cold_temperature"),
-    "hot_tap_temperature": _plain("temperature at the hot tap", "K", "hot_temperature"),
-    "time_to_hot": _of(
+    "cold_tap_temperature": plain("temperature at the cold tap", "K", "cold_temperature"),
+    "hot_tap_temperature": plain("temperature at the hot tap", "K", "hot_temperature"),
+    "time_to_hot": of(
         "time until hot comes from the hot hose",
         "s",
         (*HOUSE_HOT, *STORE, "cold_temperature"),
         measures.seconds_to_hot,
     ),
-    "wash_temperature": _of(
+    "wash_temperature": of(
         "temperature of the wash", "K", (*FILL, *HEAT), measures.wash_temperature
     ),
-    "fill_time": _of("time of the first fill", "s", FILL, lambda v: measures.filled_tub(v).seconds),
+    "fill_time": of("time of the first fill", "s", FILL, lambda v: measures.filled_tub(v).seconds),
     # level and drain
-    "standing_level": _of(
+    "standing_level": of(
         "water over the air bell after a drain",
         "m",
         (*PUMP, *TUB, "valve_leak", "level_offset", "bell_leak"),
         measures.standing_level,
     ),
-    "level_pressure": _of(
+    "level_pressure": of(
         "pressure at the air bell when the fill stops",
         "Pa",
         ("level_target", "level_offset"),
         measures.level_pressure,
     ),
-    "level_drop": _of(
+    "level_drop": of(
         "pressure that the air bell loses in a minute",
         "Pa",
         ("level_target", "bell_leak"),
         measures.level_drop,
     ),
-    "drain_time": _of(
+    "drain_time": of(
         "time of one drain",
         "s",
         (*PUMP, *TUB, "valve_leak"),
         measures.seconds_to_drain,
     ),
-    "drain_flow": _of(
+    "drain_flow": of(
         "flow from the drain hose, tub half full",
         "m**3/s",
         (*PUMP, "level_target"),
         measures.drain_flow,
     ),
-    "standpipe_height": _of(
+    "standpipe_height": of(
         "height of the drain hose's end over the floor",
         "m",
         ("drain_lift",),
         lambda v: v["drain_lift"] + outlet.PUMP_HEIGHT,
     ),
     # spin and suspension
-    "bounce_count": _of(
+    "bounce_count": of(
         "bounces until the tub is still",
         "1",
         ("damping_ratio",),
         lambda v: np.minimum(bounce_count(v["damping_ratio"]), MANY_BOUNCES),
     ),
-    "bounce_ratio": _of(
+    "bounce_ratio": of(
         "second swing by the first",
         "1",
         ("damping_ratio",),
         lambda v: swing_ratio(v["damping_ratio"]),
     ),
-    "empty_spin_speed": _of(
+    "empty_spin_speed": of(
         "spin speed of the empty basket", "rad/s", SPIN, basket.empty_spin_speed
     ),
-    "spin_amplitude": _of(
+    "spin_amplitude": of(
         "swing of the tub at spin speed",
         "m",
         (*SPIN, *SWING),
         lambda v: basket.swing_at(v, basket.empty_spin_speed(v)),
     ),
     # electrics
-    "heater_ohms": _plain("resistance of the heater", "ohm", "heater_resistance"),
-    "heater_insulation_ohms": _plain("heater to earth", "ohm", "heater_insulation"),
-    "heater_rise_rate": _of(
+    "heater_ohms": plain("resistance of the heater", "ohm", "heater_resistance"),
+    "heater_insulation_ohms": plain("heater to earth", "ohm", "heater_insulation"),
+    "heater_rise_rate": of(
         "rise of the water on its heater",
         "K/s",
         (*HEAT, *TUB, "water_held", "cold_temperature"),
         measures.heater_rise,
     ),
-    "insulation_ohms": _of(
+    "insulation_ohms": of(
         "live parts to earth",
         "ohm",
         ("insulation", "heater_insulation"),
         circuit.earth_resistance,
     ),
-    "winding_ohms": _of(
+    "winding_ohms": of(
         "main motor winding",
         "ohm",
         ("winding_resistance", "ambient_temperature"),
         lambda v: circuit.winding_ohms(v["winding_resistance"], v),
     ),
-    "valve_coil_ohms": _of(
+    "valve_coil_ohms": of(
         "inlet valve coil",
         "ohm",
         ("valve_coil_resistance", "ambient_temperature"),
         lambda v: circuit.winding_ohms(v["valve_coil_resistance"], v),
     ),
-    "pump_coil_ohms": _of(
+    "pump_coil_ohms": of(
         "drain pump winding",
         "ohm",
         ("pump_coil_resistance", "ambient_temperature"),
         lambda v: circuit.winding_ohms(v["pump_coil_resistance"], v),
     ),
-    "capacitance": _plain("motor capacitor", "F", "capacitance"),
-    "thermistor_ohms": _of(
+    "capacitance": plain("motor capacitor", "F", "capacitance"),
+    "thermistor_ohms": of(
         "temperature sensor in this room",
         "ohm",
         ("ambient_temperature", "thermistor_offset"),
         circuit.thermistor_ohms,
     ),
-    "mains_rest_voltage": _plain("mains at rest", "V", "mains_voltage"),
-    "mains_load_voltage": _of(
+    "mains_rest_voltage": plain("mains at rest", "V", "mains_voltage"),
+    "mains_load_voltage": of(
         "mains while the machine takes the most",
         "V",
         (*MAINS, "heater_resistance"),
         circuit.load_voltage,
     ),
-    "pump_current": _of(
+    "pump_current": of(
         "current of the drain pump",
         "A",
         ("pump_coil_resistance", "ambient_temperature", "mains_voltage"),
         circuit.pump_current,
     ),
-    "earth_leakage": _of(
+    "earth_leakage": of(
         "current to earth",
         "A",
         ("insulation", "heater_insulation", "mains_voltage"),
         circuit.earth_leakage,
     ),
+    **DRYING_QUANTITIES,
 }
 """Name of a reading -> what it is. Packs name these; a name is never reused."""

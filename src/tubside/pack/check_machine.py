@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from tubside.errors import Problem
-from tubside.pack.parameters import CONTROLLER, PARAMETERS, Limit, Parameter
+from tubside.pack.parameters import PARAMETERS, Kind, Limit, Parameter, kind_named
 from tubside.pack.reading import PackSource
+from tubside.pack.schema import Pack
 from tubside.pack.stated import UnfitError, stated_move, stated_spread, stated_value
 from tubside.strict_yaml import Path, or_one_of
 
@@ -35,10 +36,15 @@ def unfit_values(source: PackSource) -> Iterator[Problem]:
     pack = source.pack
     machine = {name: record.value for name, record in pack.machine.items()}
     controller = {name: record.value for name, record in pack.controller.items()}
-    found = [*wrong_values("machine", machine, PARAMETERS)]
-    found += wrong_values("controller", controller, CONTROLLER)
+    kind = _kind(pack)
+    found = [*wrong_values("machine", machine, kind.parameters)]
+    found += wrong_values("controller", controller, kind.limits)
     for (section, name), what, mend in found:
         yield source.document.problem((section, name, "value"), what, mend)
+
+
+def _kind(pack: Pack) -> Kind:
+    return kind_named([*pack.machine, *pack.controller])
 
 
 def unfit_spreads(source: PackSource) -> Iterator[Problem]:
@@ -60,7 +66,11 @@ def missing_values(source: PackSource) -> Iterator[Problem]:
     pack = source.pack
     if not pack.machine:
         return
-    stated = (("machine", pack.machine, PARAMETERS), ("controller", pack.controller, CONTROLLER))
+    kind = _kind(pack)
+    stated = (
+        ("machine", pack.machine, kind.parameters),
+        ("controller", pack.controller, kind.limits),
+    )
     for section, given, known in stated:
         missing = [name for name in known if name not in given]
         if missing:
@@ -70,15 +80,16 @@ def missing_values(source: PackSource) -> Iterator[Problem]:
 
 def unfit_moves(source: PackSource) -> Iterator[Problem]:
     """Yield moves of causes that name no parameter, or whose numbers do not fit."""
+    known = _kind(source.pack).parameters if source.pack.machine else PARAMETERS
     for cause, record in source.pack.causes.items():
         for name, move in record.moves.items():
             path = ("causes", cause, "moves", name)
-            if name not in PARAMETERS:
+            if name not in known:
                 what = f"'{cause}' moves an unknown parameter '{name}'"
-                yield source.document.problem(path, what, or_one_of(name, PARAMETERS))
+                yield source.document.problem(path, what, or_one_of(name, known))
                 continue
             try:
-                stated_move(move, PARAMETERS[name])
+                stated_move(move, known[name])
             except UnfitError as wrong:
                 yield source.document.problem(path, f"'{cause}.{name}': {wrong.what}", wrong.mend)
 

@@ -9,29 +9,32 @@ import numpy as np
 
 from tubside.pack import machine_schema
 from tubside.pack.fault_model import Machine, Move
-from tubside.pack.parameters import CONTROLLER, PARAMETERS
+from tubside.pack.parameters import CONTROLLER, PARAMETERS, Kind, kind_named
 from tubside.pack.schema import Pack
-from tubside.pack.stated import stated_move, stated_spread, stated_value
+from tubside.pack.stated import UnfitError, stated_move, stated_spread, stated_value
+from tubside.strict_yaml import or_one_of
 
 
 def compile_machine(pack: Pack) -> Machine | None:
     """The machine of a checked pack, or None where the pack states none."""
     if not pack.machine:
         return None
-    middle = [stated_value(pack.machine[name].value, of) for name, of in PARAMETERS.items()]
+    kind = kind_named(pack.machine)
+    known = kind.parameters
+    middle = [stated_value(pack.machine[name].value, of) for name, of in known.items()]
     spread = [
         stated_spread(pack.machine[name].spread, value, of)
-        for (name, of), value in zip(PARAMETERS.items(), middle, strict=True)
+        for (name, of), value in zip(known.items(), middle, strict=True)
     ]
     return Machine(
-        parameters=tuple(PARAMETERS),
+        parameters=tuple(known),
         middle=np.array(middle),
         spread=np.array([sigma for sigma, _ in spread]),
         logarithmic=np.array([logarithmic for _, logarithmic in spread], dtype=bool),
-        low=np.array([of.low for of in PARAMETERS.values()]),
-        high=np.array([of.high for of in PARAMETERS.values()]),
+        low=np.array([of.low for of in known.values()]),
+        high=np.array([of.high for of in known.values()]),
         moves=tuple(
-            _move(cause, name, move)
+            _move(kind, cause, name, move)
             for cause, record in enumerate(pack.causes.values())
             for name, move in record.moves.items()
         ),
@@ -42,9 +45,9 @@ def compile_machine(pack: Pack) -> Machine | None:
     )
 
 
-def _move(cause: int, name: str, move: machine_schema.Move) -> Move:
-    how, value, spread = stated_move(move, PARAMETERS[name])
-    return Move(cause, list(PARAMETERS).index(name), how, value, spread, move.share)
+def _move(kind: Kind, cause: int, name: str, move: machine_schema.Move) -> Move:
+    how, value, spread = stated_move(move, kind.parameters[name])
+    return Move(cause, list(kind.parameters).index(name), how, value, spread, move.share)
 
 
 def with_own_values(
@@ -64,10 +67,13 @@ def with_own_values(
     Raises
     ------
     UnfitError
-        When a value does not fit its parameter.
+        When a value does not fit its parameter, or the family has no such parameter.
     """
     middle = machine.middle.copy()
     for name, text in values.items():
+        if name not in machine.parameters:
+            what = f"'{name}' is nothing that this family's machine has"
+            raise UnfitError(what, or_one_of(name, machine.parameters))
         middle[machine.parameters.index(name)] = stated_value(text, PARAMETERS[name])
     own = {name: stated_value(text, CONTROLLER[name]) for name, text in limits.items()}
     return replace(machine, middle=middle, controller={**machine.controller, **own})

@@ -6,47 +6,40 @@ any unit of the same kind ("350 kPa", "8 L/min", "43 C").
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Literal
 
-Place = Literal["site", "machine", "load"]
+from tubside.pack.drying_parameters import OWN, OWN_LIMITS, SHARED, SHARED_LIMITS
+from tubside.pack.parameter import Limit, Parameter, Place, fraction
 
+__all__ = [
+    "CONTROLLER",
+    "DRYING",
+    "PARAMETERS",
+    "WASHING",
+    "Kind",
+    "Limit",
+    "Parameter",
+    "Place",
+    "kind_named",
+]
 
-@dataclass(frozen=True, slots=True)
-class Parameter:
-    """One parameter: its SI unit ("1" is a plain number), where it belongs, what it is.
-
-    ``low`` and ``high`` are the values that can be at all; fractions run from
-    0 (shut, none, dead) to 1 (as built).
-    """
-
-    unit: str
-    place: Place
-    title: str
-    low: float
-    high: float
-
-
-def _fraction(place: Place, title: str) -> Parameter:
-    return Parameter("1", place, title, 0.0, 1.0)
-
-
-PARAMETERS: dict[str, Parameter] = {
+_WASHING: dict[str, Parameter] = {
     # water in
     "cold_pressure": Parameter("Pa", "site", "static pressure of the cold supply", 0.0, 1.6e6),
     "hot_pressure": Parameter("Pa", "site", "static pressure of the hot supply", 0.0, 1.6e6),
-    "cold_tap_open": _fraction("site", "how far the cold tap and its pipe are open"),
-    "hot_tap_open": _fraction("site", "how far the hot tap and its pipe are open"),
-    "cold_hose_open": _fraction("site", "open area of the cold inlet hose"),
-    "hot_hose_open": _fraction("site", "open area of the hot inlet hose"),
-    "cold_screen_open": _fraction("machine", "open area of the cold inlet screen"),
-    "hot_screen_open": _fraction("machine", "open area of the hot inlet screen"),
-    "cold_valve_open": _fraction("machine", "how far the cold inlet valve opens"),
-    "hot_valve_open": _fraction("machine", "how far the hot inlet valve opens"),
+    "cold_tap_open": fraction("site", "how far the cold tap and its pipe are open"),
+    "hot_tap_open": fraction("site", "how far the hot tap and its pipe are open"),
+    "cold_hose_open": fraction("site", "open area of the cold inlet hose"),
+    "hot_hose_open": fraction("site", "open area of the hot inlet hose"),
+    "cold_screen_open": fraction("machine", "open area of the cold inlet screen"),
+    "hot_screen_open": fraction("machine", "open area of the hot inlet screen"),
+    "cold_valve_open": fraction("machine", "how far the cold inlet valve opens"),
+    "hot_valve_open": fraction("machine", "how far the hot inlet valve opens"),
     "valve_leak": Parameter("m**3/s", "machine", "flow through the shut valves", 0.0, 1e-3),
     "regulator_flow": Parameter("m**3/s", "machine", "flow of the valve's regulator", 1e-5, 1e-3),
-    "hoses_swapped": _fraction("site", "hot and cold hose swapped (1) or not (0)"),
-    "hot_inlet": _fraction("machine", "a hot inlet is used (1) or cold alone (0)"),
+    "hoses_swapped": fraction("site", "hot and cold hose swapped (1) or not (0)"),
+    "hot_inlet": fraction("machine", "a hot inlet is used (1) or cold alone (0)"),
     # temperature
     "cold_temperature": Parameter("K", "site", "temperature of the cold supply", 273.15, 318.15),
     "hot_temperature": Parameter("K", "site", "temperature of the hot store", 273.15, 363.15),
@@ -72,13 +65,13 @@ PARAMETERS: dict[str, Parameter] = {
         "m", "machine", "bottom of the basket over the air bell's mouth", -0.2, 0.5
     ),
     # drain
-    "pump_strength": _fraction("machine", "head of the drain pump, share of a new one"),
+    "pump_strength": fraction("machine", "head of the drain pump, share of a new one"),
     "pump_head": Parameter("m", "machine", "head of a new drain pump at no flow", 0.1, 10.0),
     "pump_flow": Parameter("m**3/s", "machine", "flow of a new drain pump at no head", 1e-5, 5e-3),
     "drain_lift": Parameter("m", "site", "height of the drain hose's end over the pump", -1.0, 5.0),
-    "drain_open": _fraction("machine", "open area of pump, strainer and drain hose together"),
+    "drain_open": fraction("machine", "open area of pump, strainer and drain hose together"),
     "standpipe_flow": Parameter("m**3/s", "site", "flow that the house drain takes", 0.0, 1e-2),
-    "siphon": _fraction("site", "drain siphons the tub empty (1) or not (0)"),
+    "siphon": fraction("site", "drain siphons the tub empty (1) or not (0)"),
     # load, agitation, suds
     "load_mass": Parameter("kg", "load", "dry laundry", 0.0, 30.0),
     "wash_target": Parameter("K", "load", "temperature that the program asks for", 273.15, 368.15),
@@ -91,7 +84,7 @@ PARAMETERS: dict[str, Parameter] = {
     "agitation_torque": Parameter(
         "N*m", "machine", "torque that reaches the agitator or drum", 0.0, 200.0
     ),
-    "clutch_engages": _fraction("machine", "clutch or float does its job (1) or not (0)"),
+    "clutch_engages": fraction("machine", "clutch or float does its job (1) or not (0)"),
     # spin and suspension
     "spin_speed": Parameter("rad/s", "machine", "spin speed as built", 1.0, 250.0),
     "spin_torque": Parameter(
@@ -99,14 +92,14 @@ PARAMETERS: dict[str, Parameter] = {
     ),
     "bearing_drag": Parameter("N*m", "machine", "drag of bearings and seals", 0.0, 200.0),
     "suspended_mass": Parameter("kg", "machine", "tub, basket, motor and weights", 5.0, 150.0),
-    "lying": _fraction("machine", "axis lies, front-loader (1), or stands (0)"),
+    "lying": fraction("machine", "axis lies, front-loader (1), or stands (0)"),
     "basket_radius": Parameter("m", "machine", "radius of the basket", 0.1, 0.4),
     "basket_inertia": Parameter(
         "kg*m**2", "machine", "moment of inertia of the empty basket", 0.01, 20.0
     ),
     "spring_stiffness": Parameter("N/m", "machine", "all springs or rods together", 500.0, 1e6),
     "damping_ratio": Parameter("1", "machine", "damping of the suspension", 0.0, 2.0),
-    "levelness": _fraction("site", "stands level on four feet (1) or rocks (0)"),
+    "levelness": fraction("site", "stands level on four feet (1) or rocks (0)"),
     # electrics
     "mains_voltage": Parameter("V", "site", "mains at rest", 0.0, 300.0),
     "mains_resistance": Parameter("ohm", "site", "supply and lead, there and back", 0.0, 20.0),
@@ -118,25 +111,12 @@ PARAMETERS: dict[str, Parameter] = {
     "capacitance": Parameter("F", "machine", "motor capacitor", 0.0, 1e-3),
     "ambient_temperature": Parameter("K", "site", "temperature of the room", 253.15, 323.15),
     # control
-    "lock_works": _fraction("machine", "lid or door lock reports shut (1) or not (0)"),
-    "controller_runs": _fraction(
+    "lock_works": fraction("machine", "lid or door lock reports shut (1) or not (0)"),
+    "controller_runs": fraction(
         "machine", "controller runs (1), is lit but does not start (0.5), or is dead (0)"
     ),
 }
-"""Name -> what it is. Order matters to nothing; a name is never reused for another thing."""
-
-
-@dataclass(frozen=True, slots=True)
-class Limit:
-    """A time-out or limit of a controller: its SI unit, what it is, the values it can have."""
-
-    unit: str
-    title: str
-    low: float
-    high: float
-
-
-CONTROLLER: dict[str, Limit] = {
+_WASHING_LIMITS: dict[str, Limit] = {
     # what the controller waits for
     "fill_timeout": Limit("s", "longest time for one fill", 1.0, 7200.0),
     "heat_timeout": Limit("s", "longest time to warm the water", 1.0, 14400.0),
@@ -167,4 +147,42 @@ CONTROLLER: dict[str, Limit] = {
     "noise_drag": Limit("N*m", "drag of the bearings that is heard", 0.0, 100.0),
     "idle_time": Limit("s", "time that the machine stands between washes", 0.0, 1e6),
 }
+PARAMETERS: dict[str, Parameter] = _WASHING | OWN
+"""Name -> what it is. Order matters to nothing; a name is never reused for another thing."""
+CONTROLLER: dict[str, Limit] = _WASHING_LIMITS | OWN_LIMITS
 """Name -> what it is. A name is never reused for another thing."""
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """What a machine that does one thing has, and the limits of its controller."""
+
+    does: str
+    parameters: Mapping[str, Parameter]
+    limits: Mapping[str, Limit]
+
+
+WASHING = Kind("washes", _WASHING, _WASHING_LIMITS)
+"""Takes water in, heats, moves and pumps it."""
+DRYING = Kind(
+    "dries",
+    {name: _WASHING[name] for name in SHARED} | OWN,
+    {name: _WASHING_LIMITS[name] for name in SHARED_LIMITS} | OWN_LIMITS,
+)
+"""Blows warm air through a drum."""
+
+
+def kind_named(names: Iterable[str]) -> Kind:
+    """The kind of machine that some names of parameters or of limits speak of.
+
+    That is one that dries where more of them belong to it alone than to one that washes.
+
+    Examples
+    --------
+    >>> kind_named(["mains_voltage", "fan_flow"]).does, kind_named(["mains_voltage"]).does
+    ('dries', 'washes')
+    """
+    given = set(names)
+    drying = given & {*OWN, *OWN_LIMITS}
+    washing = given & {*_WASHING, *_WASHING_LIMITS} - {*SHARED, *SHARED_LIMITS}
+    return DRYING if len(drying) > len(washing) else WASHING

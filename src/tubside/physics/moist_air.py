@@ -26,7 +26,7 @@ EVAPORATION = 2.501e6
 LIQUID_HEAT = 4186.0
 """Heat capacity of the water in wet cloth [J/(kg K)] (the same, equation 33)."""
 WARMEST = 473.15
-NEWTON_STEPS = 6
+NEWTON_STEPS = 7
 
 
 def saturation_pressure(temperature: Number) -> Floats:
@@ -160,7 +160,7 @@ def wet_surface(target: Number, ratio: Number, share: Number = 1.0) -> Floats:
     Parameters
     ----------
     target
-        Temperature [K] of the air, 273.15 to 473.15; above what the dew point allows.
+        Temperature [K] of the air, 243.15 to 473.15.
     ratio
         Water in the air before the surface [kg/kg].
     share
@@ -178,7 +178,7 @@ def wet_surface(target: Number, ratio: Number, share: Number = 1.0) -> Floats:
     >>> round(float(wet_surface(313.15, 0.0065)) - 273.15, 1)
     20.1
     """
-    goal = within("temperature", target, 263.15, WARMEST, "K")
+    goal = within("temperature", target, 243.15, WARMEST, "K")
     water = within("humidity ratio", ratio, 0.0, 5.0, "kg/kg")
     part = np.asarray(share, dtype=float)
     low, high = ICE_POINT + 0.01, ICE_POINT + 98.0

@@ -10,8 +10,8 @@ import numpy as np
 from tubside.diagnosis.evidence import IS, NONE, OVER, Measured
 from tubside.diagnosis.instrument import BLUNDER, BLUNDER_NONE, LARGE_SHARE
 from tubside.machine.controller import noticed
-from tubside.machine.cycle import play
 from tubside.machine.draws import Draws, Values, values_with
+from tubside.machine.playing import play_any
 from tubside.machine.quantities import QUANTITIES
 from tubside.pack.fault_model import Bools, FaultModel, Reading
 from tubside.pack.fault_model import Machine as Family
@@ -58,7 +58,7 @@ def stopped_for(
         return None
     values = machines.of_call(chance, present, np.zeros_like(present))
     limits = machines.family.controller
-    first = int(noticed(play(values, limits), limits, model).first[0])
+    first = int(noticed(play_any(values, limits), limits, model).first[0])
     return None if first < 0 else first
 
 
