@@ -23,7 +23,7 @@ COMMANDS = {
     "practise": ("tubside.cli.practise:practise_command", "Find a hidden fault, and learn."),
     "trial": ("tubside.cli.trial:trial_command", "Judge every policy on simulated calls."),
     "simulate": ("tubside.cli.simulate:simulate_command", "Play a cycle with faults inside."),
-    "pack": ("tubside.cli.pack:pack_group", "Check packs; print their schema for editors."),
+    "pack": ("tubside.cli.pack:pack_group", "Check packs, and change what they say."),
 }
 
 

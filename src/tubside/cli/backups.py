@@ -20,7 +20,7 @@ DATA = click.option(
 @click.argument("file", required=False, type=click.Path(path_type=Path, dir_okay=False))
 @DATA
 def backup_command(file: Path | None, data: str | None) -> None:
-    """Copy all data and models into one FILE, also while the server runs, and check it.
+    """Copy all data, models and layers into one FILE, also while the server runs, and check it.
 
     Without FILE the copy goes into the folder backups of the data folder, named by
     the time.
@@ -29,17 +29,18 @@ def backup_command(file: Path | None, data: str | None) -> None:
     from tubside.service.backups import back_up  # noqa: PLC0415  # heavy imports stay inside
 
     made = back_up(_place(data), _now, file)
-    counted = f"{_told(made.content.rows)}, {_models(made.models.files)}"
+    counted = f"{_told(made.content.rows)}{_files(made.models.files, made.layers.files)}"
     click.echo(f"{made.file}: {counted}; read again and found equal")
-    for name in made.models.left_out:
-        click.echo(f"not taken along, as it is no file of a model: {name!a}")
+    for kind, left_out in (("model", made.models.left_out), ("layer", made.layers.left_out)):
+        for name in left_out:
+            click.echo(f"not taken along, as it is no file of a {kind}: {name!a}")
 
 
 @click.command("restore")
 @click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
 @DATA
 def restore_command(file: Path, data: str | None) -> None:
-    """Bring back the data and models of a backup FILE; stop the server first.
+    """Bring back the data, models and layers of a backup FILE; stop the server first.
 
     What was there before is kept beside it under another name.
     """
@@ -48,14 +49,16 @@ def restore_command(file: Path, data: str | None) -> None:
 
     rows = check_backup(file).rows
     done = restore(file, _place(data), _now)
-    counted = _told(rows) if done.models is None else f"{_told(rows)}, {_models(done.models)}"
-    click.echo(f"restored {counted} from {file}")
-    if done.models is None:
-        click.echo("the backup was made without models; those that are there were left alone")
+    click.echo(f"restored {_told(rows)}{_files(done.models, done.layers)} from {file}")
+    for kind, found in (("models", done.models), ("layers", done.layers)):
+        if found is None:
+            click.echo(f"the backup was made without {kind}; those that are there were left alone")
     if done.old_data is not None:
         click.echo(f"the data there were before are in {done.old_data}")
     if done.old_models is not None:
         click.echo(f"the models there were before are in {done.old_models}")
+    if done.old_layers is not None:
+        click.echo(f"the layers there were before are in {done.old_layers}")
 
 
 def _place(data: str | None) -> str | Path:
@@ -77,7 +80,9 @@ def _told(rows: dict[str, int]) -> str:
     return ", ".join(f"{rows.get(table, 0)} {table}" for table in ("jobs", "facts", "photos"))
 
 
-def _models(files: dict[str, bytes]) -> str:
+def _files(models: dict[str, bytes] | None, layers: dict[str, bytes] | None) -> str:
+    """What was counted besides the rows, each with a comma before it."""
     from tubside.store.model_files import model_count  # noqa: PLC0415
 
-    return f"{model_count(files)} models"
+    told = "" if models is None else f", {model_count(models)} models"
+    return f"{told}, {len(layers)} layers" if layers else told

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, cast
 
 import click
 
+from tubside.cli.own import own_option, place_of, tell_unused
 from tubside.errors import UnknownNameError
 
 if TYPE_CHECKING:
@@ -37,8 +38,9 @@ HELP = (
     help="Same seed, same machine.",
 )
 @click.option("--packs", type=click.Path(path_type=Path, file_okay=False), help="Folder of packs.")
-def practise_command(
-    model: str | None, family: str, level: str, seed: int, packs: Path | None
+@own_option
+def practise_command(  # one parameter for each option
+    model: str | None, family: str, level: str, seed: int, packs: Path | None, own: str | None
 ) -> None:
     """Find a hidden fault on a simulated machine.
 
@@ -49,7 +51,7 @@ def practise_command(
     """
     from tubside.service.practice import begin  # noqa: PLC0415  # heavy imports stay inside
 
-    practice = begin(_known(model, family, packs), cast("Level", int(level)), seed)
+    practice = begin(_known(model, family, packs, own), cast("Level", int(level)), seed)
     condition = practice.known.pack.conditions[practice.reported]
     click.echo(f"A call: {condition.title} ({practice.how_often}). You are on the phone.\n{HELP}\n")
     while not practice.over:
@@ -58,12 +60,18 @@ def practise_command(
     _print_review(practice)
 
 
-def _known(model: str | None, family: str, packs: Path | None) -> Knowledge:
+def _known(model: str | None, family: str, packs: Path | None, own: str | None) -> Knowledge:
     from tubside.service import knowledge  # noqa: PLC0415
+    from tubside.service.shop_folder import own_folders  # noqa: PLC0415
 
+    shop = own_folders(place_of(own))
     if model is None:
-        return knowledge.knowledge_of_family(family, packs)
-    return knowledge.knowledge_of_model(knowledge.model_named(model, packs), packs)
+        known = knowledge.knowledge_of_family(family, packs, shop.layers)
+    else:
+        name = knowledge.model_named(model, packs, shop.models)
+        known = knowledge.knowledge_of_model(name, packs, shop.models, shop.layers)
+    tell_unused(known)
+    return known
 
 
 def _one(practice: Practice, line: str) -> Practice:

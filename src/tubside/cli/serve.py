@@ -88,7 +88,8 @@ def _shop(data: str | None, packs: Path | None) -> Iterator[Shop]:
     place = data or data_folder.default_folder()
     store = data_folder.open_data(place, clock)
     try:
-        yield Shop(store, Library(packs, data_folder.models_folder(place)), clock)
+        models, layers = data_folder.models_folder(place), data_folder.layers_folder(place)
+        yield Shop(store, Library(packs, models, layers), clock)
     finally:
         store.close()
 

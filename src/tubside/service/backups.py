@@ -10,7 +10,8 @@ from tubside.errors import StoreError
 from tubside.service.data_folder import home_folder, is_address, open_data
 from tubside.store.backup import Backup, check_backup, write_backup
 from tubside.store.content import Content
-from tubside.store.naming import BACKUPS, DATABASE, dated
+from tubside.store.folders import DATABASE
+from tubside.store.naming import BACKUPS, dated
 from tubside.store.restoring import Restored, restore_file, restore_server
 
 __all__ = ["Backup", "Content", "Restored", "back_up", "check_backup", "restore"]

@@ -2,21 +2,32 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
 from tubside.errors import StoreError
-from tubside.store.naming import DATABASE, LAYERS, MODELS, address_of
+from tubside.service.shop_folder import (
+    default_folder,
+    home_folder,
+    is_address,
+    layers_folder,
+    models_folder,
+)
+from tubside.store.folders import DATABASE
+from tubside.store.naming import address_of
 from tubside.store.opening import Store
 from tubside.store.upgrading import open_store
 
-
-def default_folder() -> Path:
-    """The folder used when none is named (XDG Base Directory Specification 0.8)."""
-    base = os.environ.get("XDG_DATA_HOME") or str(Path.home() / ".local" / "share")
-    return Path(base) / "tubside"
+__all__ = [
+    "database_in",
+    "default_folder",
+    "home_folder",
+    "is_address",
+    "layers_folder",
+    "models_folder",
+    "open_data",
+]
 
 
 def open_data(place: str | Path, clock: Callable[[], datetime]) -> Store:
@@ -34,29 +45,6 @@ def open_data(place: str | Path, clock: Callable[[], datetime]) -> Store:
         return open_store(str(place), clock)
     file = database_in(Path(place))
     return open_store(address_of(file), clock)
-
-
-def models_folder(place: str | Path) -> Path:
-    """Where a shop's own models are: in its data folder, beside the database.
-
-    With a database on a server they are in the default folder of this machine.
-    """
-    return home_folder(place) / MODELS
-
-
-def layers_folder(place: str | Path) -> Path:
-    """Where a shop's own changes on the packs are; beside its models."""
-    return home_folder(place) / LAYERS
-
-
-def home_folder(place: str | Path) -> Path:
-    """Where a shop's files are: its data folder, or this machine's default one with a server."""
-    return default_folder() if is_address(place) else Path(place)
-
-
-def is_address(place: str | Path) -> bool:
-    """Whether a place is the address of a server rather than a folder."""
-    return isinstance(place, str) and "://" in place
 
 
 def database_in(folder: Path) -> Path:

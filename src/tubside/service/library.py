@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
 from threading import Lock
@@ -15,6 +16,18 @@ from tubside.service.knowledge import (
     knowledge_of_model,
     models,
 )
+from tubside.service.layered_pack import layer_file
+
+Stamp = tuple[int, int, int] | None
+
+
+@dataclass(frozen=True, slots=True)
+class _Entry:
+    """What is known of a family or a model, and the layer's file at that time."""
+
+    known: Knowledge
+    content_hash: str
+    layer: Stamp
 
 
 class Library:
@@ -36,7 +49,7 @@ class Library:
         self.packs = packs
         self.shop = shop
         self.layers = layers
-        self._known: dict[tuple[str, str], tuple[Knowledge, str]] = {}
+        self._known: dict[tuple[str, str], _Entry] = {}
         self._reading = Lock()
 
     def families(self) -> list[str]:
@@ -57,16 +70,15 @@ class Library:
     def forget_family(self, name: str) -> None:
         """Read a family and its models anew on their next use, as the shop's layer was changed."""
         with self._reading:
-            for key in [
-                key for key, (known, _) in self._known.items() if known.pack.family == name
-            ]:
+            of = [key for key, entry in self._known.items() if entry.known.pack.family == name]
+            for key in of:
                 del self._known[key]
 
     def content_hashes(self, family: str) -> set[str]:
         """SHA-256 of all that advice on this family's machines may be computed from now."""
         own = [name for name in self.models() if self.model(name).pack.family == family]
         keys = [("family", family), *(("model", name) for name in own)]
-        return {self._entry(*key)[1] for key in keys}
+        return {self._entry(*key).content_hash for key in keys}
 
     def _can_be_read(self, name: str) -> bool:
         """Whether a model of the shop's own has a good file."""
@@ -78,35 +90,48 @@ class Library:
 
     def family(self, name: str) -> Knowledge:
         """The pack of a family; an unknown one raises UnknownNameError."""
-        return self._entry("family", name)[0]
+        return self._entry("family", name).known
 
     def model(self, name: str) -> Knowledge:
         """The pack and the panel of a model; an unknown one raises UnknownNameError."""
-        return self._entry("model", name)[0]
+        return self._entry("model", name).known
 
     def of(self, job: JobFile) -> Knowledge:
         """The knowledge a job stands on: of its model, else of its family."""
-        return self._entry(*_named(job))[0]
+        return self._entry(*_named(job)).known
 
     def content_hash(self, job: JobFile) -> str:
         """SHA-256 of the pack, the layer and the model that advice on a job is computed from."""
-        return self._entry(*_named(job))[1]
+        return self._entry(*_named(job)).content_hash
 
-    def _entry(self, kind: str, name: str) -> tuple[Knowledge, str]:
+    def _entry(self, kind: str, name: str) -> _Entry:
         key = (kind, name.replace("-", "_") if kind == "family" else name)
-        if key not in self._known:
+        entry = self._known.get(key)
+        if entry is None or entry.layer != self._layer_now(entry.known):
             with self._reading:
-                if key not in self._known:
-                    self._known[key] = self._read(*key)
-        return self._known[key]
+                entry = self._known.get(key)
+                if entry is None or entry.layer != self._layer_now(entry.known):
+                    entry = self._known[key] = self._read(*key)
+        return entry
 
-    def _read(self, kind: str, name: str) -> tuple[Knowledge, str]:
+    def _layer_now(self, known: Knowledge) -> Stamp:
+        """What tells that a family's layer was changed, also by another process."""
+        if self.layers is None:
+            return None
+        try:
+            found = layer_file(self.layers, known.pack.family).stat()
+        except OSError:
+            return None
+        return (found.st_mtime_ns, found.st_size, found.st_ino)
+
+    def _read(self, kind: str, name: str) -> _Entry:
         if kind == "family":
-            known = knowledge_of_family(name, self.packs, self.layers)
-            return known, sha256(known.model.digest.encode()).hexdigest()
-        known = knowledge_of_model(name, self.packs, self.shop, self.layers)
-        panel = models(self.packs, self.shop)[name].read_bytes()
-        return known, sha256(known.model.digest.encode() + b"\0" + panel).hexdigest()
+            known, more = knowledge_of_family(name, self.packs, self.layers), b""
+        else:
+            known = knowledge_of_model(name, self.packs, self.shop, self.layers)
+            more = b"\0" + models(self.packs, self.shop)[name].read_bytes()
+        told = sha256(known.model.digest.encode() + more).hexdigest()
+        return _Entry(known, told, self._layer_now(known))
 
 
 def _named(job: JobFile) -> tuple[str, str]:

@@ -7,7 +7,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from threading import Lock
 
-from tubside.errors import LayerError, Problem, TubsideError
+from tubside.errors import LayerError, LayerFileError, Problem, TubsideError
+from tubside.pack.check import check_pack
 from tubside.pack.home import families, pack_folder
 from tubside.pack.layer.applying import applied
 from tubside.pack.layer.beside import Beside, side_by_side
@@ -133,12 +134,13 @@ class ShopLayers:
         LayerError
             When there is no such change in force, or another stands on it.
         LayerFileError
-            When the pack would be wrong without it.
+            When the pack would be wrong without it, and was not with it.
         """
         before = self._bytes(family)
-        layer = self.read(family)
+        layer, shipped = self.read(family), self.shipped(family)
         fewer = undone(layer, change, by, advised=advised)
-        _judged(self.shipped(family), fewer, layer)
+        if _can_be(shipped, layer):  # else a newer pack broke it, and any way out is good
+            _judged(shipped, fewer, layer)
         return self._keep(fewer, before)
 
     def settle(self, family: str, change: str, by: Signed) -> Layer:
@@ -207,10 +209,25 @@ def _judged(shipped: PackSource, layer: Layer, before: Layer) -> Tried:
     """The pack with a layer, checked as ``tubside pack check`` does; else LayerFileError."""
     play = any(_plays(edit.target) for edit in _differing(layer, before))
     source = judged(shipped, layer, lambda of: checked_pack(of, play=play).errors)
-    known = {(each.what, each.mend) for each in checked_pack(shipped, play=False).warnings}
-    found = checked_pack(source, play=False).warnings
+    known = {(each.what, each.mend) for each in _warnings(shipped, before)}
+    found = check_pack(source).warnings
     fresh = tuple(each for each in found if (each.what, each.mend) not in known)
     return Tried(layer, source, fresh)
+
+
+def _can_be(shipped: PackSource, layer: Layer) -> bool:
+    try:
+        judged(shipped, layer, _quick_errors)
+    except LayerFileError:
+        return False
+    return True
+
+
+def _warnings(shipped: PackSource, layer: Layer) -> Sequence[Problem]:
+    try:
+        return check_pack(applied(shipped, layer)).warnings
+    except LayerFileError:
+        return ()
 
 
 def _differing(layer: Layer, before: Layer) -> list[Standing]:

@@ -75,6 +75,12 @@ def jobs_naming(connection: Connection, kind: str, bodies: Iterable[str]) -> set
     return set(connection.execute(select(FACTS.c.job).where(*where)).scalars())
 
 
+def any_computed_from(connection: Connection, hashes: Iterable[str]) -> bool:
+    """Whether some fact was written on a page that was computed from one of these."""
+    where = FACTS.c.computed_from.in_(list(hashes))
+    return connection.execute(select(FACTS.c.id).where(where).limit(1)).first() is not None
+
+
 def _not_kept(connection: Connection, rows: Sequence[FactRow]) -> list[FactRow]:
     known = by_ids(connection, [row.id for row in rows])
     fresh: list[FactRow] = []

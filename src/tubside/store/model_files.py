@@ -14,7 +14,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from tubside.errors import StoreError
-from tubside.store.naming import LAYERS, MODELS, keep_names
+from tubside.store.folders import LAYERS, MODELS
+from tubside.store.naming import keep_names
 
 TABLE = "model_files"
 DRAFTS = "drafts"

@@ -8,10 +8,7 @@ from pathlib import Path
 
 from sqlalchemy import URL
 
-DATABASE = "tubside.sqlite"
 BACKUPS = "backups"
-MODELS = "models"
-LAYERS = "layers"
 
 
 def dated(what: str, moment: datetime) -> str:

@@ -19,6 +19,7 @@ from tempfile import TemporaryDirectory
 from tubside.errors import StoreError
 from tubside.store.backup import check_backup, seal
 from tubside.store.content import Content, content_of, copy_rows, is_empty
+from tubside.store.folders import DATABASE
 from tubside.store.model_files import (
     KINDS,
     LAYER,
@@ -29,7 +30,7 @@ from tubside.store.model_files import (
     models_at,
     models_in,
 )
-from tubside.store.naming import DATABASE, address_of, dated, keep_names
+from tubside.store.naming import address_of, dated, keep_names
 from tubside.store.upgrading import open_store
 
 Moves = list[tuple[Path, Path]]
