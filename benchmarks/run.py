@@ -15,6 +15,7 @@ PARTS = (
     "accounts",
     "job_page",
     "job_plan",
+    "day",
     "kit",
     "policies",
     "simulated_cycles",

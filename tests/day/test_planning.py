@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from itertools import permutations
+from itertools import combinations, permutations
 
 import numpy as np
 import pytest
 
 from made_days import invented_day
 from tubside.day import planning
-from tubside.day.draws import draw
+from tubside.day.draws import Draws, draw
 from tubside.day.fleet import fleet_is_there
-from tubside.day.planning import Effort, plan_day, plan_of
-from tubside.day.problem import HOUR, Break, Window
-from tubside.day.running import expected_costs
+from tubside.day.planning import Effort, plan_day, plan_of, rounds_of
+from tubside.day.problem import HOUR, Break, Day, Window
+from tubside.day.running import expected_costs, one_order
 
 QUICK = Effort(draws=300, judged=200, moved=40, iterations=100)
 
@@ -31,6 +31,35 @@ def test_near_the_best_of_all_orders(seed: int) -> None:
     ours = expected_costs(day, 0, np.array([chosen]), draws)[0]
     assert plan.proven
     assert ours <= 1.01 * costs.min()
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_near_the_best_way_to_share_out(seed: int) -> None:
+    """Tests two technicians against all ways to share out and order six visits."""
+    day = invented_day(seed, 6, 2)
+    draws = draw(day, 8, 500)
+    least = {
+        (k, chosen): _least(day, k, chosen, draws)
+        for k in range(2)
+        for count in range(7)
+        for chosen in combinations(range(6), count)
+    }
+    best = min(
+        least[0, chosen] + least[1, tuple(at for at in range(6) if at not in chosen)]
+        for k, chosen in least
+        if k == 0
+    )
+    rounds = rounds_of(day, plan_day(day, 7).orders)
+    ours = sum(
+        float(expected_costs(day, k, one_order(order), draws)[0]) for k, order in enumerate(rounds)
+    )
+    assert ours <= 1.01 * best
+
+
+def _least(day: Day, technician: int, chosen: tuple[int, ...], draws: Draws) -> float:
+    """Return the least expected cost of all orders of the chosen visits."""
+    orders = np.array(list(permutations(chosen)), dtype=np.intp).reshape(-1, len(chosen))
+    return float(expected_costs(day, technician, orders, draws).min())
 
 
 def test_same_seed_same_plan() -> None:

@@ -60,6 +60,19 @@ def coordinate_instance(name: str, prices: Prices) -> Day:
     return one_van(without_detours(floored(rows)), rows[:, 3:], prices)
 
 
+def many_vans(name: str, vans: int, per_unit: float, on_site: float) -> Day:
+    """Return a published instance of any number of equal vans, lengths and times in tenths."""
+    rows = instance_rows(name)
+    apart = floored(rows, per_unit) * per_unit
+    kept = [Window(float(row[3]) * per_unit, float(row[4]) * per_unit) for row in rows]
+    time = TimeOnSite(*[on_site * per_unit] * 3)
+    stops = tuple(Stop(str(k), HERE, time, one) for k, one in enumerate(kept[1:], 1))
+    crew = tuple(Technician(f"van {k}", HERE, HERE, kept[0]) for k in range(vans))
+    order = np.array([*range(1, len(rows)), *[0] * (2 * vans)])
+    table = apart[np.ix_(order, order)]
+    return Day(stops, crew, Travel(table, table, 1.0, 1.0), TRAVEL_ONLY)
+
+
 def one_van(apart: Floats, windows: Floats, prices: Prices) -> Day:
     """Return the day of one van that starts and ends at row nought, with no time on site."""
     order = np.array([*range(1, len(apart)), 0, 0])

@@ -7,8 +7,9 @@ from functools import cache
 import pytest
 
 import printed
-from made_days import MAKESPAN, TRAVEL_ONLY, coordinate_instance, matrix_instance
-from tubside.day.exact import Rules, best_orders
+from made_days import MAKESPAN, TRAVEL_ONLY, coordinate_instance, many_vans, matrix_instance
+from tubside.day.exact import Rules, best_orders, value_of
+from tubside.day.fleet import fleet_is_there, fleet_rounds
 from tubside.day.problem import Place
 from tubside.day.travel import great_circle
 
@@ -24,10 +25,25 @@ def solved(item: str) -> float:
     return found.costs[0]
 
 
-@pytest.mark.parametrize("row", printed.rows("days"), ids=str)
+ROWS = printed.rows("days")
+
+
+@pytest.mark.parametrize("row", [row for row in ROWS if "R101" not in row.item], ids=str)
 def test_tours(row: printed.Row) -> None:
     """Tests both aims of published tours with hard windows, proven."""
     printed.check(row, solved(row.item))
+
+
+@pytest.mark.skipif(not fleet_is_there(), reason="needs PyVRP (extra fleet)")
+@pytest.mark.parametrize("row", [row for row in ROWS if "R101" in row.item], ids=str)
+def test_several_vans(row: printed.Row) -> None:
+    """Tests the published length of several vans' tours, every promise kept."""
+    day = many_vans("r101_25", vans=10, per_unit=10.0, on_site=10.0)
+    rounds = fleet_rounds(day, list(range(25)), seed=1, iterations=300)
+    assert sorted(at for order in rounds for at in order) == list(range(25))
+    assert max(len(order) for order in rounds) <= 4
+    lengths = [value_of(day, k, order, Rules(hard=True)) for k, order in enumerate(rounds)]
+    printed.check(row, sum(lengths) / 10.0)
 
 
 PLACES = {
