@@ -1,0 +1,1 @@
+"""The shop's own parts: articles, prices, places, and what to load and to order."""

@@ -1,0 +1,122 @@
+"""What each visit of a day may need, worked out from its job and kept until a fact changes it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, tzinfo
+from hashlib import sha256
+
+import msgspec
+
+from tubside.diagnosis.evidence import Evidence
+from tubside.errors import FactsDisagreeError, JobFileError
+from tubside.kit.draws import drawn_needs
+from tubside.service.advise import advise
+from tubside.service.job_file import JobFile, JobSource
+from tubside.service.library import Library
+from tubside.service.viewing import told_key, view_of
+from tubside.service.views import JobView
+from tubside.store import beside, job_rows
+from tubside.store.opening import Store
+
+MOST_JOBS = 1000
+LONG_AGO = datetime(1970, 1, 1, tzinfo=UTC)
+
+
+@dataclass(frozen=True, slots=True)
+class Needs:
+    """Sets of part kinds that a job may need, equally likely; None where nothing is known."""
+
+    sets: tuple[tuple[str, ...], ...] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class DayJob:
+    """A visit of the day: its job as it stands, and what it may need."""
+
+    view: JobView
+    needs: Needs
+
+    @property
+    def label(self) -> str:
+        """Whose machine it is, in a few words."""
+        known, person = self.view.known, self.view.person
+        machine = "new call"
+        if known is not None:
+            machine = known.panel.name if known.panel is not None else known.pack.title
+        name = person.data.name if person is not None and person.data is not None else ""
+        return f"{name}, {machine}" if name else machine
+
+
+def visits_on(store: Store, library: Library, day: date, zone: tzinfo | None) -> list[JobView]:
+    """Jobs that are not closed with a visit booked on a day of ``zone``, in their order."""
+    with store.reading() as opened:
+        rows = job_rows.listed(opened, closed=False, limit=MOST_JOBS, after=None)
+    booked = [row.id for row, _ in rows if row.stage in {"visit booked", "on site"}]
+    views = [view_of(store, library, job) for job in booked]
+    return sorted((v for v in views if _is_on(v, day, zone)), key=lambda v: (_begins(v), v.id))
+
+
+def jobs_needing(
+    store: Store, library: Library, jobs: Sequence[JobView | str], now: datetime
+) -> list[DayJob]:
+    """The jobs, in this order, each with what it may need; NotThereError for an unknown one."""
+    views = [view_of(store, library, one) if isinstance(one, str) else one for one in jobs]
+    return [DayJob(view, needs_of(store, view, now)) for view in views]
+
+
+def needs_of(store: Store, view: JobView, now: datetime) -> Needs:
+    """What a job may need once somebody stands at the machine."""
+    if view.source is None or view.known is None or view.computed_from is None:
+        return Needs()
+    if view.advice is None:
+        return Needs()
+    key = sha256(told_key(_on_site(view.source.job), view.computed_from).encode()).hexdigest()
+    with store.reading() as opened:
+        kept = _unpacked(beside.told(opened, f"{key}-needs"))
+    if kept is not None:
+        return kept
+    found = _worked_out(view)
+    with store.writing() as opened:
+        beside.keep_told(opened, f"{key}-needs", msgspec.json.encode(found).decode(), now)
+    return found
+
+
+def _worked_out(view: JobView) -> Needs:
+    assert view.source is not None
+    assert view.known is not None
+    source = JobSource(_on_site(view.source.job), view.source.document)
+    try:
+        told = advise(source, view.known)
+    except (FactsDisagreeError, JobFileError):
+        return Needs()
+    evidence: Evidence = told.evidence
+    drawn = drawn_needs(view.known.model, evidence, told.belief, told.situation, told.steps)
+    names = view.known.model.names.parts
+    return Needs(tuple(tuple(sorted(names[part] for part in need)) for need in drawn.needs))
+
+
+def _on_site(job: JobFile) -> JobFile:
+    return msgspec.structs.replace(job, where="site")
+
+
+def _begins(view: JobView) -> datetime:
+    visit = view.visit
+    return LONG_AGO if visit is None or visit.arrive_from is None else visit.arrive_from
+
+
+def _is_on(view: JobView, day: date, zone: tzinfo | None) -> bool:
+    visit = view.visit
+    if visit is None or visit.status != "booked" or visit.arrive_from is None:
+        return False
+    return visit.arrive_from.astimezone(zone).date() == day
+
+
+def _unpacked(text: str | None) -> Needs | None:
+    if text is None:
+        return None
+    try:
+        return msgspec.json.decode(text, type=Needs)
+    except msgspec.DecodeError:
+        return None

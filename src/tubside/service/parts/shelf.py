@@ -1,0 +1,127 @@
+"""What lies where: every part with its stock by place, price and fits."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from sqlalchemy import Connection
+
+from tubside.errors import NotThereError
+from tubside.service.parts.articles import Article, articles_in, offers_now, serves
+from tubside.service.parts.moving import ON_ORDER, VAN
+from tubside.store import parts as kept
+from tubside.store.opening import Store
+from tubside.store.parts import FitRow, MoveRow, OfferRow
+
+
+@dataclass(frozen=True, slots=True)
+class Shelved:
+    """A part with what is held of it: place -> units, and its offers, the cheapest first."""
+
+    article: Article
+    held: dict[str, int]
+    offers: tuple[OfferRow, ...]
+
+    @property
+    def in_hand(self) -> int:
+        """Units on vans and in the workshop; a place below nought counts as it stands."""
+        return sum(units for place, units in self.held.items() if place != ON_ORDER)
+
+    @property
+    def on_order(self) -> int:
+        """Units on order."""
+        return self.held.get(ON_ORDER, 0)
+
+    @property
+    def below(self) -> bool:
+        """Whether the books hold fewer than nothing somewhere."""
+        return any(units < 0 for units in self.held.values())
+
+
+@dataclass(frozen=True, slots=True)
+class OnePart:
+    """All that is known of one part, its movements the latest first."""
+
+    shelved: Shelved
+    fits: tuple[FitRow, ...]
+    moves: tuple[MoveRow, ...]
+    past_offers: tuple[OfferRow, ...]
+
+
+def shelf(store: Store) -> list[Shelved]:
+    """Every part, by number."""
+    with store.reading() as opened:
+        return shelf_in(opened)
+
+
+def shelf_in(opened: Connection) -> list[Shelved]:
+    """Every part, read in a transaction."""
+    offers = offers_now(kept.offers(opened))
+    held: dict[str, dict[str, int]] = {}
+    for (part, place), units in sorted(kept.stock(opened).items()):
+        held.setdefault(part, {})[place] = units
+    return [
+        Shelved(one, held.get(one.number, {}), tuple(offers.get(one.number, [])))
+        for one in articles_in(opened)
+    ]
+
+
+def one_part(store: Store, number: str) -> OnePart:
+    """One part; NotThereError when there is none of this number."""
+    with store.reading() as opened:
+        found = [one for one in shelf_in(opened) if one.article.number == number]
+        if not found:
+            msg = f"there is no part {number!a}"
+            raise NotThereError(msg)
+        fits = {row.model: row for row in kept.fits(opened, number)}
+        moves = tuple(reversed(kept.moves(opened, number)))
+        return OnePart(found[0], tuple(fits.values()), moves, tuple(kept.offers(opened, number)))
+
+
+def searched(parts: Iterable[Shelved], text: str) -> list[Shelved]:
+    """Parts whose number, barcode, title, kinds or supplier's number hold every word.
+
+    A text that is a number or a barcode as it stands finds that part alone.
+    """
+    listed, words = list(parts), text.casefold().split()
+    whole = text.strip()
+    exact = [p for p in listed if whole and whole in {p.article.number, p.article.barcode}]
+    if exact:
+        return exact
+    return [one for one in listed if all(word in _text(one) for word in words)]
+
+
+def _text(one: Shelved) -> str:
+    article = one.article
+    codes = [part for offer in one.offers for part in (offer.code, offer.supplier)]
+    kinds = [kind.replace("-", " ").replace("_", " ") for kind in article.kinds]
+    words = [article.number, article.barcode, article.title, *article.kinds, *kinds, *codes]
+    return " ".join(words).casefold()
+
+
+def lowest_first(parts: Iterable[Shelved], wanted: dict[str, int]) -> list[Shelved]:
+    """Parts in the order of what they lack: below nought, then below what is to be held."""
+
+    def lack(one: Shelved) -> tuple[bool, int, str]:
+        short = wanted.get(one.article.number, 0) - one.in_hand
+        return (not one.below, -max(short, 0), one.article.number)
+
+    return sorted(parts, key=lack)
+
+
+def vans(parts: Iterable[Shelved]) -> list[str]:
+    """Vans that parts were ever booked on and still lie on, by name."""
+    places = {place for one in parts for place in one.held}
+    return sorted(place.removeprefix(VAN) for place in places if place.startswith(VAN))
+
+
+def aboard(opened: Connection, van: str, family: str) -> dict[str, bool]:
+    """Part kinds of a family that the shop has articles of -> whether one is on the van."""
+    found: dict[str, bool] = {}
+    for one in shelf_in(opened):
+        for kind in one.article.kinds:
+            of, _, name = kind.partition("/")
+            if of == family and serves(one.article, family, name):
+                found[name] = found.get(name, False) or one.held.get(VAN + van, 0) > 0
+    return found
