@@ -58,7 +58,7 @@ def test_near_the_best_way_to_share_out(seed: int) -> None:
 
 def _least(day: Day, technician: int, chosen: tuple[int, ...], draws: Draws) -> float:
     """Return the least expected cost of all orders of the chosen visits."""
-    orders = np.array(list(permutations(chosen)), dtype=np.intp).reshape(-1, len(chosen))
+    orders = np.array(list(permutations(chosen)), dtype=np.intp)
     return float(expected_costs(day, technician, orders, draws).min())
 
 
