@@ -8,15 +8,15 @@ import pytest
 
 from tubside.machine.contradictions import contradictions, played
 from tubside.machine.controller import noticed
-from tubside.machine.cycle import play
 from tubside.machine.draws import middle_draw, values_with
+from tubside.machine.playing import play_any
 from tubside.machine.quantities import QUANTITIES
 from tubside.pack.fault_model import Floats
 from tubside.pack.home import pack_folder
 from tubside.pack.loading import load_pack
 from tubside.pack.reading import read_pack
 
-FAMILIES = ("top_load", "front_load", "dishwasher")
+FAMILIES = ("top_load", "front_load", "dishwasher", "dryer")
 LEAST_MOVING = 0.5
 
 
@@ -50,7 +50,7 @@ def test_what_is_moved_is_used(family: str) -> None:
     machine = model.machine
     assert machine is not None
     values = Watched(values_with(machine, middle_draw(machine), ()))
-    noticed(play(values, machine.controller), machine.controller, model)
+    noticed(play_any(values, machine.controller), machine.controller, model)
     used = values.read.union(*(quantity.needs for quantity in QUANTITIES.values()))
     moved = {machine.parameters[move.parameter] for move in machine.moves}
     assert moved <= used

@@ -21,7 +21,8 @@ from tubside.service.knowledge import Knowledge, knowledge_of, knowledge_of_fami
 from tubside.service.measuring import told_number
 
 WASHERS = ("top_load", "front_load")
-FAMILIES = (*WASHERS, "dishwasher")
+WATER = (*WASHERS, "dishwasher")
+FAMILIES = (*WATER, "dryer")
 NORMAL = re.compile(r"(-?[\d.]+) to (-?[\d.]+)\s*(.*)")
 MISSED_MOST = 0.16
 """A tenth of sound machines lie outside "normal"; the ends are rounded."""
@@ -108,11 +109,12 @@ def test_customers_read_only_what_is_safe(family: str, name: str) -> None:
 
 
 def test_customers_can_read_something_in_each_family() -> None:
-    """Tests that a fill and a drain can be timed by telephone, and a washer's hose by bucket."""
-    for family, name in product(FAMILIES, ("fill-time", "drain-time")):
+    """Tests that a fill and a drain, a load of a dryer, can be timed by telephone."""
+    for family, name in product(WATER, ("fill-time", "drain-time")):
         assert "customer" in known(family).pack.checks[name].who
     for family in WASHERS:
         assert "customer" in known(family).pack.checks["hose-end-flow"].who
+    assert "customer" in known("dryer").pack.checks["drying-time"].who
 
 
 @pytest.mark.parametrize("family", FAMILIES)

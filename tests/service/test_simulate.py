@@ -8,6 +8,7 @@ import msgspec
 import pytest
 
 from tubside.errors import UnknownNameError
+from tubside.machine.cycle import Cycle
 from tubside.service.knowledge import Knowledge, knowledge_of_model, model_named
 from tubside.service.simulate import as_data, drawing, ending, shown_for, simulate, told
 
@@ -72,6 +73,7 @@ def test_the_model_as_built_is_played() -> None:
     played = simulate(wren, ())
     assert wren.model.machine is not None
     at = wren.model.machine.parameters.index("spin_speed")
+    assert isinstance(played.cycle, Cycle)
     assert played.cycle.spun.speed[0] == pytest.approx(wren.model.machine.middle[at])
 
 
@@ -113,3 +115,17 @@ def test_a_dishwasher_is_told_without_a_drum() -> None:
     assert data["spin_rad_s"] is data["swing_m"] is data["drive_margin"] is None
     rows = set(re.findall(r">(level|water|speed|swing|torque)\b[^<]*</text>", drawing(played)))
     assert rows == {"level", "water"}
+
+
+def test_a_dryer_is_told_by_its_air_and_water() -> None:
+    """Tests that a dryer's run is told and drawn by outlet, moisture and heat."""
+    known = knowledge_of_model("cindle-lark")
+    well, full = simulate(known, []), simulate(known, ["tank-full"])
+    assert [band.part for band in well.course.bands] == ["dry", "cool"]
+    assert full.condition == "tank_full"
+    assert full.indication == "c-held-a-three"
+    data = as_data(well)
+    assert data["drying_s"] == pytest.approx(well.course.bands[0].end)
+    assert data["back_pressure_pa"] == 0.0  # a condenser has no duct
+    rows = set(re.findall(r">(outlet|damp|heat|level|swing)\b[^<]*</text>", drawing(well)))
+    assert rows == {"outlet", "damp", "heat"}

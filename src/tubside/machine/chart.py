@@ -9,6 +9,7 @@ import numpy as np
 
 from tubside.machine.chart_look import chart_rules
 from tubside.machine.course import Course
+from tubside.machine.drying_course import DryingCourse
 from tubside.pack.fault_model import Floats
 from tubside.panel.drawing import front_svg, indication_svg
 from tubside.panel.markup import element, number, path, rectangle, text, words
@@ -27,6 +28,9 @@ WHOLE, SHORTENED, LEAST = 300.0, 0.15, 60.0
 """Seconds of a part that are drawn in full, the share of what is more, and the least."""
 NEAREST = 26.0
 """Minutes are not written closer to one another than this."""
+
+AnyCourse = Course | DryingCourse
+"""What a machine did over time: it washed, or it dried."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +56,7 @@ class _Curve:
     limit: float | None
 
 
-def cycle_svg(course: Course, caption: Caption, panel: Panel | None, shown: str | None) -> str:
+def cycle_svg(course: AnyCourse, caption: Caption, panel: Panel | None, shown: str | None) -> str:
     """The drawing as SVG text that stands alone, light and dark.
 
     Parameters
@@ -91,7 +95,7 @@ def cycle_svg(course: Course, caption: Caption, panel: Panel | None, shown: str 
     return element("svg", marks, title, said, element("style", {}, chart_rules()), *parts)
 
 
-def _told(course: Course, caption: Caption) -> str:
+def _told(course: AnyCourse, caption: Caption) -> str:
     """The drawing in words, for who does not see it."""
     bands = "; ".join(
         f"{band.part} {(band.end - band.start) / 60:.1f} min" for band in course.bands
@@ -99,8 +103,15 @@ def _told(course: Course, caption: Caption) -> str:
     return f"{caption.faults}. {bands}. {caption.ending}."
 
 
-def _curves(course: Course, caption: Caption) -> list[_Curve]:
+def _curves(course: AnyCourse, caption: Caption) -> list[_Curve]:
     limits = caption.limits
+    if isinstance(course, DryingCourse):
+        hot, damp = limits.get("outlet"), limits.get("damp")
+        return [
+            _Curve("outlet", "°C", course.outlet - ICE_POINT, 40.0, "tc-copper", hot),
+            _Curve("damp", "% of dry", 100.0 * course.moisture, 20.0, "tc-water", damp),
+            _Curve("heat", "W", course.power, 500.0, "tc-copper", None),
+        ]
     water = [
         _Curve("level", "cm", 100.0 * course.level, 5.0, "tc-water", limits.get("level")),
         _Curve("water", "°C", course.temperature - ICE_POINT, 40.0, "tc-copper", None),
@@ -128,7 +139,7 @@ class _Scale:
         return float(np.interp(seconds, self.times, self.places))
 
 
-def _scale(course: Course) -> _Scale:
+def _scale(course: AnyCourse) -> _Scale:
     """Long parts are drawn shortened, short ones no narrower than :data:`LEAST`."""
     spans = np.array([band.end - band.start for band in course.bands])
     widths = np.maximum(np.minimum(spans, WHOLE) + SHORTENED * np.maximum(spans - WHOLE, 0), LEAST)
@@ -143,7 +154,7 @@ def _sign(caption: Caption) -> Iterator[str]:
     yield text(34, 53, caption.faults, 12, "tc-sign-say")
 
 
-def _bands(course: Course, scale: _Scale, bottom: float) -> Iterator[str]:
+def _bands(course: AnyCourse, scale: _Scale, bottom: float) -> Iterator[str]:
     """Every other part on a darker ground, its name above where there is room."""
     for at, band in enumerate(course.bands):
         left, right = scale.x(band.start), scale.x(band.end)
@@ -154,7 +165,7 @@ def _bands(course: Course, scale: _Scale, bottom: float) -> Iterator[str]:
             yield text(0.5 * (left + right), SIGN + 24, name, 12, "tc-quiet tc-mid")
 
 
-def _row(course: Course, scale: _Scale, row: _Curve, top: float) -> str:
+def _row(course: AnyCourse, scale: _Scale, row: _Curve, top: float) -> str:
     known = row.values[np.isfinite(row.values)]
     most = max(row.least, float(known.max(initial=0.0)), 1.05 * (row.limit or 0.0))
     least = min(0.0, float(known.min(initial=0.0)))
@@ -201,7 +212,7 @@ def _minutes(scale: _Scale, bottom: float) -> Iterator[str]:
     yield text(WIDTH - RIGHT, bottom + 38, said, 11, "tc-quiet tc-end")
 
 
-def _stop(course: Course, scale: _Scale, caption: Caption, bottom: float) -> Iterator[str]:
+def _stop(course: AnyCourse, scale: _Scale, caption: Caption, bottom: float) -> Iterator[str]:
     if course.stopped is not None:
         x = scale.x(course.stopped) - 1.2
         yield path(f"M{number(x)} {number(SIGN + 8)}V{number(bottom + 6)}", "tc-stop")

@@ -111,7 +111,7 @@ def run(values: Values, controller: Limits) -> Run:
     wet = steady(values, air, power, values["load_moisture"])
     stop = controller["dry_target"] - values["moisture_offset"]
     longest = controller["dry_timeout"]
-    moisture, needed, wet_for = _until(values, (air, power), wet, stop, longest)
+    moisture, needed, wet_for = until(values, (air, power), wet, stop, longest)
     dry = steady(values, air, power, np.full_like(moisture, REGAIN))
     return Run(
         values=values,
@@ -180,10 +180,14 @@ def _behind(values: Values, found: Dried) -> Floats:
     return np.asarray(tight * found.outlet + (1.0 - tight) * values["ambient_temperature"])
 
 
-def _until(
-    values: Values, heat: tuple[Moved, Floats], wet: Dried, stop: Floats, longest: float
+def until(
+    values: Values, heat: tuple[Moved, Floats], wet: Dried, stop: Floats, longest: float | Floats
 ) -> tuple[Floats, Floats, Floats]:
-    """Moisture at the end, time needed to ``stop``, and time of the constant rate."""
+    """Moisture at the end, time needed to ``stop``, and time of the constant rate.
+
+    ``heat`` is the air moved and the heater's power [W], ``stop`` the true moisture at which the
+    control is content, ``longest`` when it ends in any case [s].
+    """
     start, mass = values["load_moisture"], np.maximum(values["load_mass"], 0.1)
     goal = np.minimum(np.maximum(stop, REGAIN + 1e-3), start)
     bend = np.maximum(np.minimum(start, CRITICAL), goal)
@@ -200,6 +204,25 @@ def _until(
         spent = spent + took
     never = (stop < REGAIN) | (spent > NEVER)
     return moisture, np.where(never, np.inf, spent), np.minimum(wet_for, NEVER)
+
+
+def moisture_at(run: Run, times: Floats) -> tuple[Floats, Floats, Floats]:
+    """Moisture, outlet [K] and heater [W] of the first machine at some times [s].
+
+    Played anew with one time for each copy of the machine, each ended at its own time; the
+    outlet warms from the room in the first minutes as drum and laundry do.
+    """
+    count = times.size
+    values = {name: np.repeat(value[:1], count) for name, value in run.values.items()}
+    air, power = moved(values), heater_power(values)
+    wet = steady(values, air, power, values["load_moisture"])
+    stop = np.full(count, REGAIN + 2e-3)
+    moisture, _, _ = until(values, (air, power), wet, stop, times)
+    found = steady(values, air, power, moisture)
+    room = values["ambient_temperature"]
+    warmed = -np.expm1(-times / np.maximum(0.5 * _warming(values, wet, power), 1.0))
+    outlet = room + (_behind(values, found) - room) * warmed
+    return moisture, outlet, found.power
 
 
 def _part(left: Floats, took: Floats) -> Floats:

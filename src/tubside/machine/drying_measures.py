@@ -14,6 +14,7 @@ from tubside.machine.drying import (
     room_ratio,
     steady,
     to_the_air,
+    until,
 )
 from tubside.machine.drying_air import moved
 from tubside.pack.fault_model import Floats
@@ -29,6 +30,10 @@ WARM = 318.15
 """Air behind an empty drum is called warm at this [K]."""
 WEIGHED = 1800.0
 """Time between two weighings of the laundry [s]."""
+DRY = 0.1
+"""Moisture at which a load is called dry [kg/kg]."""
+WAITED = 18000.0
+"""A load that takes longer, or never comes to its end, reads as this [s]."""
 LONGEST = 3600.0
 """Nobody waits longer for warm air [s]."""
 
@@ -62,6 +67,14 @@ def dried_in_half_an_hour(values: Values) -> Floats:
     wet = np.maximum(values["load_moisture"], drying.CRITICAL)
     rate = steady(values, moved(values), power, wet).rate
     return np.minimum(rate * WEIGHED, values["load_mass"] * values["load_moisture"])
+
+
+def drying_time(values: Values) -> Floats:
+    """Time in which the load comes to what its sensor calls dry; at most five hours [s]."""
+    air, power = moved(values), heater_power(values)
+    wet = steady(values, air, power, values["load_moisture"])
+    _, needed, _ = until(values, (air, power), wet, DRY - values["moisture_offset"], WAITED)
+    return np.minimum(needed, WAITED)
 
 
 def heater_current(values: Values) -> Floats:

@@ -4,19 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import isfinite
 
 import numpy as np
 
 from tubside.errors import UnknownNameError
 from tubside.machine.as_built import said_of_all
-from tubside.machine.chart import Caption, cycle_svg
-from tubside.machine.controller import PARTS, Noticed, noticed
+from tubside.machine.chart import AnyCourse, Caption, cycle_svg
+from tubside.machine.controller import Noticed, noticed, parts_of
 from tubside.machine.course import Course, course
-from tubside.machine.cycle import Cycle, play
+from tubside.machine.cycle import Cycle, Limits
 from tubside.machine.draws import base_draws, middle_draw, values_with
+from tubside.machine.drying import Run
+from tubside.machine.drying_course import DryingCourse, drying_course
+from tubside.machine.playing import AnyCycle, play_any
 from tubside.pack.fault_model import Machine
 from tubside.panel.schema import Panel
 from tubside.panel.wording import in_full, in_short
+from tubside.physics.standard import ICE_POINT
 from tubside.service.knowledge import Knowledge
 from tubside.strict_yaml import or_one_of
 
@@ -34,9 +39,9 @@ class Simulation:
     machine: Machine
     causes: tuple[str, ...]
     seed: int | None
-    cycle: Cycle
+    cycle: AnyCycle
     noticed: Noticed
-    course: Course
+    course: AnyCourse
 
     @property
     def condition(self) -> str | None:
@@ -48,7 +53,7 @@ class Simulation:
     def part(self) -> str | None:
         """The part of the cycle in which it stopped."""
         part = int(self.noticed.part[0])
-        return None if part < 0 else list(PARTS)[part]
+        return None if part < 0 else list(parts_of(self.cycle))[part]
 
     @property
     def symptoms(self) -> tuple[str, ...]:
@@ -82,11 +87,16 @@ def simulate(known: Knowledge, causes: Sequence[str], seed: int | None = None) -
     moved = [_cause(known, machine, name) for name in causes]
     draws = middle_draw(machine) if seed is None else base_draws(machine, 1, seed)
     values = values_with(machine, draws, moved)
-    cycle = play(values, machine.controller)
+    cycle = play_any(values, machine.controller)
     found = noticed(cycle, machine.controller, known.model)
-    spins = SPIN in known.model.names.stages
-    drawn = course(cycle, machine.controller, found, spins=spins)
+    drawn = _course(known, cycle, machine.controller, found)
     return Simulation(known, machine, tuple(causes), seed, cycle, found, drawn)
+
+
+def _course(known: Knowledge, cycle: AnyCycle, limits: Limits, found: Noticed) -> AnyCourse:
+    if isinstance(cycle, Run):
+        return drying_course(cycle, limits, found)
+    return course(cycle, limits, found, spins=SPIN in known.model.names.stages)
 
 
 def shown_for(panel: Panel, condition: str) -> str | None:
@@ -113,13 +123,18 @@ def drawing(played: Simulation) -> str:
         title=panel.name if panel is not None else played.known.pack.title,
         faults=faults,
         ending=ending(played),
-        limits={
-            "level": 100.0 * limits["overflow_level"],
-            "swing": 1e3 * limits["swing_limit"],
-        },
+        limits=_drawn_limits(played.course, limits),
         notes=(*_noticed(played), *_shown(played), *_from_the_sheet(played)),
     )
     return cycle_svg(played.course, caption, panel, played.indication)
+
+
+def _drawn_limits(of: AnyCourse, limits: Limits) -> dict[str, float]:
+    """Limits of the controller that are drawn, in the unit of their curve."""
+    if isinstance(of, DryingCourse):
+        damp = 100.0 * limits["damp_laundry"]
+        return {"outlet": limits["hot_outlet"] - ICE_POINT, "damp": damp}
+    return {"level": 100.0 * limits["overflow_level"], "swing": 1e3 * limits["swing_limit"]}
 
 
 def told(played: Simulation) -> list[str]:
@@ -149,7 +164,7 @@ def _noticed(played: Simulation) -> list[str]:
 
 def as_data(played: Simulation) -> dict[str, object]:
     """What happened as plain data, SI units in the names."""
-    course_of, cycle = played.course, played.cycle
+    course_of = played.course
     return {
         "model": played.known.panel.model if played.known.panel is not None else None,
         "family": played.known.pack.family,
@@ -165,15 +180,45 @@ def as_data(played: Simulation) -> dict[str, object]:
             {"part": band.part, "start_s": band.start, "end_s": band.end}
             for band in course_of.bands
         ],
+        **_numbers(played.cycle, played.course),
+    }
+
+
+def _numbers(cycle: AnyCycle, of: AnyCourse) -> dict[str, float | None]:
+    """What the cycle came to, by what the machine does."""
+    if isinstance(cycle, Run):
+        return _dried(cycle)
+    assert isinstance(of, Course)
+    return _washed(cycle, spins=of.spins)
+
+
+def _dried(run: Run) -> dict[str, float | None]:
+    needed = float(run.needed[0])
+    return {
+        "air_m3_s": float(run.air.flow[0]),
+        "back_pressure_pa": float(run.air.back_pressure[0]),
+        "outlet_kelvin": float(run.warm[0]),
+        "hottest_kelvin": float(run.hottest[0]),
+        "heater_w": float(run.power[0]),
+        "dries_kg_s": float(run.rate[0]),
+        "drying_s": needed if isfinite(needed) else None,
+        "moisture": float(run.moisture[0]),
+        "dried_kg": float(run.dried[0]),
+        "drive_margin": float(run.margin[0]),
+    }
+
+
+def _washed(cycle: Cycle, *, spins: bool) -> dict[str, float | None]:
+    return {
         "fill_s": float(cycle.fill.seconds[0]),
         "fill_litres": 1e3 * float(cycle.fill.cold[0] + cycle.fill.hot[0]),
         "level_m": float(cycle.fill.level[0]),
         "wash_kelvin": float(cycle.washed.temperature[0]),
-        "drive_margin": float(cycle.washed.margin[0]) if course_of.spins else None,
+        "drive_margin": float(cycle.washed.margin[0]) if spins else None,
         "drain_s": float(cycle.drained.seconds[0]),
         "left_after_drain_m": float(cycle.drained.left[0]),
-        "spin_rad_s": float(cycle.spun.speed[0]) if course_of.spins else None,
-        "swing_m": float(cycle.spun.swing[0]) if course_of.spins else None,
+        "spin_rad_s": float(cycle.spun.speed[0]) if spins else None,
+        "swing_m": float(cycle.spun.swing[0]) if spins else None,
     }
 
 
