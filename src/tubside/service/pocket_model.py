@@ -163,7 +163,7 @@ def _stop(stop: Stop) -> Json:
     years = stop.up_to_years if np.isfinite(stop.up_to_years) else None
     return {
         "kind": stop.kind,
-        "cost": stop.cost,
+        "cost": None if np.isnan(stop.cost) else stop.cost,
         "clears": np.flatnonzero(stop.clears).tolist(),
         "up_to_years": years,
     }
@@ -287,4 +287,5 @@ def _stop_from(told: Mapping[str, Any], count: int) -> Stop:
     clears = np.zeros(count, dtype=bool)
     clears[told["clears"]] = True
     years = np.inf if told["up_to_years"] is None else told["up_to_years"]
-    return Stop(told["kind"], told["cost"], clears, float(years))
+    cost = np.nan if told["cost"] is None else told["cost"]
+    return Stop(told["kind"], float(cost), clears, float(years))
