@@ -11,7 +11,6 @@ from tubside.day.fleet import fleet_is_there, fleet_rounds
 from tubside.day.problem import Place
 from tubside.day.travel import great_circle
 
-
 PLACES = {
     "36.12": (Place(36.12, -86.67), Place(33.94, -118.40)),
     "33 57": (Place(33 + 57 / 60, -118 - 24 / 60), Place(40 + 38 / 60, -73 - 47 / 60)),
@@ -41,7 +40,7 @@ def several_vans() -> float:
 def length(item: str) -> float:
     """Return the length of a great circle, on the radius that the source takes."""
     places = next(both for start, both in PLACES.items() if item.startswith(start))
-    radius = 1.0 if "radians" in item else float(item.split(" R ")[1].split()[0])
+    radius = 1.0 if "radians" in item else float(item.split(" R ")[1].split(maxsplit=1)[0])
     return float(great_circle(places, radius)[0, 1])
 
 
