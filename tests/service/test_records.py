@@ -27,7 +27,7 @@ def test_each_kind_has_its_name() -> None:
         *("machine", "reported", "indication", "danger", "payer", "consent", "context"),
         *("check", "reading", "remedy", "condition", "came-back", "place", "visit", "parts-aboard"),
         *("caution", "advice", "closing", "person", "words", "photo", "retract"),
-        *("kind-told", "sketch"),
+        *("kind-told", "sketch", "part-used"),
     ) == KINDS
 
 

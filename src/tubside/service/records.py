@@ -15,6 +15,7 @@ from msgspec import Meta
 from tubside.errors import FactError
 from tubside.pack.schema import Danger, Observer
 from tubside.service.panel_records import KindTold, PanelSketched, PlateCode
+from tubside.service.part_records import PartUsed
 
 Code = Annotated[str, Meta(min_length=1, max_length=80, pattern=r"\A[^\x00-\x1f\x7f]*\Z")]
 """An id, an outcome or a lamp's words as the pack or the panel spell them."""
@@ -232,6 +233,7 @@ Body = (
     | Retract
     | KindTold
     | PanelSketched
+    | PartUsed
 )
 KINDS: tuple[str, ...] = tuple(str(kind.__struct_config__.tag) for kind in get_args(Body))
 """Every kind of fact, by the name it is stored under."""

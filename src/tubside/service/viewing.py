@@ -18,6 +18,7 @@ from tubside.service.danger import dangers
 from tubside.service.job_file import JobFile, JobSource
 from tubside.service.knowledge import Knowledge
 from tubside.service.library import Library
+from tubside.service.parts.shelf import Stocked, stocked_kinds, with_stock
 from tubside.service.people import Person, person_in
 from tubside.service.records import (
     Body,
@@ -73,7 +74,8 @@ def view_of(store: Store, library: Library, job_id: str) -> JobView:
         rows = kept.of_job(opened, job_id)
         entries = line_of(rows)
         extras = _beside(opened, job_id, entries)
-    found = _known(library, entries)
+        stocked = stocked_kinds(opened)
+    found = _known(library, entries, stocked)
     outcome, problems = _outcome(store, found, max(row.received_at for row in rows))
     return JobView(
         id=job_id,
@@ -109,7 +111,7 @@ def _beside(opened: Connection, job_id: str, entries: Sequence[Entry]) -> _Besid
     return _Beside(person, beside.words_of(opened, job_id), tuple(notes))
 
 
-def _known(library: Library, entries: Sequence[Entry]) -> _Known:
+def _known(library: Library, entries: Sequence[Entry], stocked: Stocked) -> _Known:
     source = source_of(entries)
     told = tuple(d for d in DANGERS if d in source.job.danger)
     if source.job.family is None and source.job.model is None:
@@ -120,6 +122,7 @@ def _known(library: Library, entries: Sequence[Entry]) -> _Known:
         key = "model" if source.job.model is not None else "family"
         problem = source.document.problem((key,), str(wrong), "take it back and name another")
         return _Known(source, None, None, told, (problem,))
+    source = JobSource(with_stock(source.job, known.pack, stocked), source.document)
     found = tuple(dangers(source.job, known.pack))
     return _Known(source, known, library.content_hash(source.job), found)
 

@@ -12,6 +12,7 @@ from sqlalchemy import Connection
 
 from tubside.errors import FactClashError, FactError
 from tubside.service.authors import Author, Written
+from tubside.service.parts.using import stock_follows
 from tubside.service.records import Body, Code, Moment, Ref, Retract, encoded, kind_of
 from tubside.service.replay import row_of, seen_of
 from tubside.store import facts as kept
@@ -40,7 +41,9 @@ def append(connection: Connection, job: str, rows: Sequence[FactRow]) -> list[Fa
     if len(whole) == len(there):
         return kept.append(connection, rows)  # nothing new, unless one clashes
     job_rows.put(connection, row_of(job, list(whole.values())))
-    return kept.append(connection, rows)
+    added = kept.append(connection, rows)
+    stock_follows(connection, job, list(whole.values()), added)
+    return added
 
 
 def made_here(

@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+import msgspec
 from sqlalchemy import Connection
 
 from tubside.errors import NotThereError
-from tubside.service.parts.articles import Article, articles_in, offers_now, serves
+from tubside.pack.schema import Pack
+from tubside.service.job_file import JobFile
+from tubside.service.parts.articles import Article, articles_in, offers_now
 from tubside.service.parts.moving import ON_ORDER, VAN
 from tubside.store import parts as kept
 from tubside.store.opening import Store
@@ -116,12 +119,47 @@ def vans(parts: Iterable[Shelved]) -> list[str]:
     return sorted(place.removeprefix(VAN) for place in places if place.startswith(VAN))
 
 
-def aboard(opened: Connection, van: str, family: str) -> dict[str, bool]:
-    """Part kinds of a family that the shop has articles of -> whether one is on the van."""
-    found: dict[str, bool] = {}
+Stocked = dict[str, bool]
+"""family/part kind that the shop has articles of -> whether one lies on its van."""
+
+
+def stocked_kinds(opened: Connection) -> Stocked:
+    """What the shop's one van holds; nothing where it keeps no van's stock, or several vans'.
+
+    With several vans nobody knows yet which of them goes; then the pack's word stays.
+    """
+    places = {place for _, place in kept.stock(opened) if place.startswith(VAN)}
+    if len(places) != 1:
+        return {}
+    (van,) = places
+    return van_kinds(opened, van.removeprefix(VAN))
+
+
+def van_kinds(opened: Connection, van: str) -> Stocked:
+    """What one van holds, by part kind."""
+    found: Stocked = {}
     for one in shelf_in(opened):
-        for kind in one.article.kinds:
-            of, _, name = kind.partition("/")
-            if of == family and serves(one.article, family, name):
-                found[name] = found.get(name, False) or one.held.get(VAN + van, 0) > 0
+        there = one.held.get(VAN + van, 0) > 0
+        for kind in () if one.article.retired else one.article.kinds:
+            found[kind] = found.get(kind, False) or there
     return found
+
+
+def with_stock(job: JobFile, pack: Pack, stocked: Stocked) -> JobFile:
+    """The job with what the van holds, against what the pack says of every van.
+
+    What a fact says of this job's parts counts before what the books say.
+    """
+    said = {*job.aboard, *job.not_aboard}
+    mine = {
+        name: there
+        for name in pack.parts
+        if (there := stocked.get(f"{pack.family}/{name}")) is not None and name not in said
+    }
+    if not mine:
+        return job
+    return msgspec.structs.replace(
+        job,
+        aboard=[*job.aboard, *(name for name, there in mine.items() if there)],
+        not_aboard=[*job.not_aboard, *(name for name, there in mine.items() if not there)],
+    )

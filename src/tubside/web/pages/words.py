@@ -10,6 +10,8 @@ from tubside.service import records
 from tubside.service.coding import outcomes_of
 from tubside.service.knowledge import Knowledge
 from tubside.service.panel_records import KindTold, PanelSketched
+from tubside.service.part_records import PartUsed
+from tubside.service.parts.moving import place_words
 from tubside.service.views import Entry, JobView
 from tubside.web.pages.visit import visit_words
 
@@ -207,7 +209,7 @@ def _kind(body: KindTold) -> str:
 
 
 def _sketch(body: PanelSketched) -> str:
-    lit = [f"lamp {n} {light}" for n, light in enumerate(body.lamps, 1) if light != "off"]
+    lit = [f"lamp {n}: {light}" for n, light in enumerate(body.lamps, 1) if light != "off"]
     heard = [body.sound] if body.sound and body.sound != "none" else []
     read = [f"display {body.display}"] if body.display else []
     of = "one lamp" if len(body.lamps) == 1 else f"{len(body.lamps)} lamps"
@@ -234,6 +236,9 @@ _PLAIN: dict[type[records.Body], Callable[..., str]] = {
     records.PartsAboard: lambda _: "Parts aboard noted",
     records.PersonNamed: lambda _: "Name and address taken",
     records.PhotoKept: lambda body: f"Photo of {PHOTO_WORDS[body.of]}",
+    PartUsed: lambda body: (
+        f"Part used: {body.units} of {body.part}, from {place_words(body.place)}"
+    ),
 }
 _IN_PACK: dict[type[records.Body], Callable[..., str]] = {
     records.CheckDone: _check,
