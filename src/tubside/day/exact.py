@@ -21,9 +21,11 @@ from tubside.day.problem import KILOMETRE, MINUTE, Day, Floats
 from tubside.day.running import begin_of
 
 MOST = 14
-"""Visits up to which the answer comes at once; more go through while few labels are kept."""
+"""Visits up to which this way is taken; more go through while few labels are kept."""
 LABELS = 400_000
 """Labels of one layer at most; beyond it the best of them go on, and nothing is proven."""
+SURE, FEW_LABELS = 12, 10_000
+"""Up to so many visits it always ends in about a second; for more it may have so many labels."""
 FIRST_LOOK = 300
 LOGISTIC = 1.702
 """Stretches the logistic curve over the normal one: nowhere 0.0095 apart (Camilli 1994)."""

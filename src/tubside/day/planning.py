@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from tubside.day.draws import Draws, draw
-from tubside.day.exact import MOST, Found, Rules, best_orders
+from tubside.day.exact import FEW_LABELS, LABELS, MOST, SURE, Found, Rules, best_orders
 from tubside.day.fleet import INSTALL, ITERATIONS, MISSING, fleet_is_there, fleet_rounds
 from tubside.day.problem import Day, why_not
 from tubside.day.running import Orders, expected_costs, one_order
@@ -125,8 +125,9 @@ def _pool(
 ) -> tuple[Orders, bool]:
     if len(stops) > MOST:
         return one_order(_long(day, technician, stops, judged)), False
+    labels = LABELS if len(stops) <= SURE else FEW_LABELS
     found: list[Found] = [
-        best_orders(day, technician, stops, Rules(doubt=doubt)) for doubt in DOUBTS
+        best_orders(day, technician, stops, Rules(doubt=doubt, labels=labels)) for doubt in DOUBTS
     ]
     orders = {order for one in found for order in one.orders[: effort.pool]}
     return np.array(sorted(orders), dtype=np.intp), all(one.proven for one in found)
