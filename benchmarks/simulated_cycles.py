@@ -13,6 +13,7 @@ from tubside.machine import basket
 from tubside.machine.controller import noticed
 from tubside.machine.cycle import Cycle, play
 from tubside.machine.draws import Values, base_draws, values_with_sets
+from tubside.machine.drying import run
 from tubside.machine.outlet import pumped_flow
 from tubside.machine.washing import suds_height
 from tubside.pack.fault_model import FaultModel, Floats, Machine
@@ -28,7 +29,7 @@ FAMILIES = ("top_load", "front_load")
 
 
 def report() -> Iterator[str]:
-    """Rows for both families."""
+    """Rows for both families of washers, and for the dryers."""
     for family in FAMILIES:
         model = knowledge_of_family(family).model
         machine = model.machine
@@ -41,6 +42,22 @@ def report() -> Iterator[str]:
         stopped = f"{np.mean(found.first >= 0):.0%} of them stopped"
         yield line(f"{family}: {CYCLES:,} cycles, {stopped}", ours, "s", "<= 10 s")
         yield _beside(cycle, values, ours, machine.controller["rinses"])
+    yield from _dryers()
+
+
+def _dryers() -> Iterator[str]:
+    model = knowledge_of_family("dryer").model
+    machine = model.machine
+    assert machine is not None
+    values = random_machines(model, machine)
+    places = {"outdoors": values["vented"], "round": np.zeros_like(values["vented"])}
+    for place, vented in places.items():
+        start = time.perf_counter()
+        dried = run({**values, "vented": vented}, machine.controller)
+        found = noticed(dried, machine.controller, model)
+        ours = time.perf_counter() - start
+        stopped = f"{np.mean(found.first >= 0):.0%} of them stopped"
+        yield line(f"dryer, air {place}: {CYCLES:,} runs, {stopped}", ours, "s", "<= 1 s")
 
 
 def random_machines(model: FaultModel, machine: Machine) -> Values:

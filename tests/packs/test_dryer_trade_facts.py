@@ -277,3 +277,43 @@ def test_element_ohms_are_those_of_its_rating(pack: Pack) -> None:
         assert printed in normal
         assert volts**2 / watts == pytest.approx(float(printed.split()[0]), abs=0.05)
     assert 8.0 < 240.0**2 / 6000.0 < 240.0**2 / 4000.0 < 15.0
+
+
+ORDINARY = "variants: {build: vented-electric, supply: one-leg}\n"
+
+
+def measured(**values: str) -> str:
+    """Return facts of a technician's numbers, their checks with dashes."""
+    lines = [
+        f"{{check: {name.replace('_', '-')}, value: {value}, by: technician}}"
+        for name, value in values.items()
+    ]
+    return f"facts: [{', '.join(lines)}]\n"
+
+
+def test_pressure_behind_the_machine_parts_duct_from_filter(tell: Tell) -> None:
+    """Tests that little air at a high pressure is the duct's, at a low one the machine's."""
+    call = f"reported: [takes_too_long]\nwhere: site\n{ORDINARY}"
+    duct = chances(tell(call + measured(outlet_speed="1.8 m/s", duct_pressure="330 Pa")))
+    assert sum(duct[cause] for cause in BLOCKED_VENT) > 0.75
+    machine = chances(tell(call + measured(outlet_speed="1.8 m/s", duct_pressure="6 Pa")))
+    inside = ("lint-filter-clogged", "textile-in-duct", "blower-wheel")
+    assert sum(machine[cause] for cause in inside) > 0.75
+
+
+def test_ordinary_air_and_no_warmth_are_the_heater(tell: Tell) -> None:
+    """Tests that air as it should be and cold leaves element, fuse and limit."""
+    call = f"reported: [no_heat]\nwhere: site\n{ORDINARY}"
+    told = chances(tell(call + measured(outlet_speed="6.5 m/s", outlet_warmth="21 °C")))
+    assert sum(told[c] for c in ("element-open", "thermal-fuse", "high-limit")) > 0.75
+
+
+def test_a_sound_run_speaks_for_the_washer_and_the_load(tell: Tell) -> None:
+    """Tests that a machine that dries a kilogram in half an hour is not to blame."""
+    call = f"reported: [takes_too_long]\nwhere: site\n{ORDINARY}"
+    before = chances(tell(call))
+    after = chances(tell(call + measured(dried_weight="1.05 kg", outlet_speed="6.4 m/s")))
+    for cause in ("lint-filter-clogged", "vent-lint", "outside-flap-stuck"):
+        assert after[cause] < 0.2 * before[cause]
+    heavy = chances(tell(call + measured(dried_weight="1.0 kg", load_weight="13 kg")))
+    assert heavy["overloaded"] + heavy["wet-from-washer"] > 0.6
