@@ -40,18 +40,18 @@ def load_voltage(values: Values) -> Floats:
     That is the heater where there is one, else the motor at work.
     """
     heats = values["heater_resistance"] < NO_HEATER
-    ohms = np.where(heats, np.maximum(values["heater_resistance"], SHORT), _motor_ohms(values))
+    ohms = np.where(heats, np.maximum(values["heater_resistance"], SHORT), motor_ohms(values))
     return mains.loaded_voltage(values["mains_voltage"], values["mains_resistance"], ohms)
 
 
 def strength_of_mains(values: Values) -> Floats:
     """Share of the drive's torque that the mains allow, 0 to 1: the square of the voltage."""
-    ohms = _motor_ohms(values)
+    ohms = motor_ohms(values)
     left = mains.loaded_voltage(values["mains_voltage"], values["mains_resistance"], ohms)
     return np.asarray(np.minimum(np.square(left / (WEAK * _nominal(values))), 1.0))
 
 
-def _motor_ohms(values: Values) -> Floats:
+def motor_ohms(values: Values) -> Floats:
     """The motor at work as a resistance that takes its power at the nominal voltage [ohm]."""
     return heater.heater_ohms(np.maximum(values["running_power"], 1.0), _nominal(values))
 

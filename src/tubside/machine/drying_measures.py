@@ -88,8 +88,7 @@ def load_voltage(values: Values) -> Floats:
     whole = np.maximum(values["heater_resistance"], circuit.SHORT) + (
         values["fuse_resistance"] + values["limit_resistance"] + values["thermostat_resistance"]
     )
-    motor = 230.0**2 / np.maximum(values["running_power"], 1.0)
-    both = 1.0 / (1.0 / whole + 1.0 / motor)
+    both = 1.0 / (1.0 / whole + 1.0 / circuit.motor_ohms(values))
     return mains.loaded_voltage(values["mains_voltage"], values["mains_resistance"], both)
 
 
