@@ -10,12 +10,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tubside.day.map_drawing import FRAME, RADIUS, Dot, Line, letter, map_svg
+from tubside.day.map_drawing import NARROW, RADIUS, WIDE, Dot, Line, letter, map_svg
 from tubside.day.map_look import LIGHT, map_rules
 from tubside.day.map_place import Crowd, apart, name_boxes, points
 from tubside.day.problem import Place
 from tubside.errors import DayError
 
+FRAME = WIDE.frame
 SVG = "{http://www.w3.org/2000/svg}"
 HOME = Place(52.0, 0.0)
 
@@ -61,6 +62,20 @@ def test_many_stops_have_no_names() -> None:
     crowded = drawn(16, 2).split("</desc>")[1]
     assert "stop 1 " not in crowded
     assert ">B16<" in crowded
+
+
+def test_narrow() -> None:
+    """Tests that a narrow map keeps inside its width, and the size of type."""
+    line = Line(
+        "van", HOME, HOME, tuple(Dot(Place(52.0, 0.1 * k), "a long name") for k in range(9))
+    )
+    root = ET.fromstring(map_svg([line], NARROW))  # noqa: S314 - our own drawing
+    assert root.attrib["viewBox"].startswith("0 0 390 ")
+    for found in root.iter(f"{SVG}text"):
+        assert 0.0 <= float(found.attrib["x"]) <= 390.0
+    wide = ET.fromstring(map_svg([line]))  # noqa: S314 - our own drawing
+    sizes = [[found.get("font-size") for found in one.iter(f"{SVG}text")] for one in (root, wide)]
+    assert sizes[0] == sizes[1]
 
 
 def test_nobody_to_draw() -> None:

@@ -19,16 +19,32 @@ from tubside.day.travel import great_circle
 from tubside.errors import DayError
 from tubside.panel.markup import circle, element, number, path, rectangle, text, words
 
-WIDTH, HEIGHT, MARGIN, FOOT = 720.0, 560.0, 46.0, 30.0
-FRAME = Frame(WIDTH, HEIGHT - 20.0, MARGIN)
+FOOT = 30.0
 RADIUS, SIZE, ROW = 15.0, 14.0, 26.0
-LETTER_WIDTH = 0.56
+LETTER_WIDTH = 0.53
 """Of the size of type, a mean over letters of a plain face."""
 LONGEST_NAME = 22
-NAMED = 30
-"""More stops than this are drawn without names; the list of the day has them."""
 SIDES = (0, 4, 6, 3, 5, 8)
 """Corners of each technician's marks, nought for a disc; repeated after six."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """How large the map is drawn; the same size of type, so a narrow one can be read on a phone."""
+
+    width: float
+    height: float
+    columns: int  # of the legend
+    named: int  # more stops than this are drawn without names; the day's list has them
+
+    @property
+    def frame(self) -> Frame:
+        """Where places may stand."""
+        return Frame(self.width, self.height - 20.0, 46.0)
+
+
+WIDE = Sheet(720.0, 560.0, 2, 30)
+NARROW = Sheet(390.0, 470.0, 1, 12)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,13 +66,15 @@ class Line:
     dots: tuple[Dot, ...]
 
 
-def map_svg(lines: Sequence[Line], *, alone: bool = True) -> str:
+def map_svg(lines: Sequence[Line], sheet: Sheet = WIDE, *, alone: bool = True) -> str:
     """Return the map as SVG text.
 
     Parameters
     ----------
     lines
         The rounds in order; those without visits are named below and not drawn.
+    sheet
+        :data:`WIDE` for print and wide screens, :data:`NARROW` for a phone.
     alone
         With its own colours; without, the page's style sheet has :func:`map_look.map_rules`.
 
@@ -69,24 +87,23 @@ def map_svg(lines: Sequence[Line], *, alone: bool = True) -> str:
     if not places:
         msg = "there is nobody and nowhere to draw; plan the day first"
         raise DayError(msg)
-    where = points(places, FRAME)
-    where = _parted(lines, where)
-    height = HEIGHT + FOOT + ROW * math.ceil(len(lines) / 2)
+    where = _parted(lines, points(places, sheet.frame), sheet.frame)
+    height = sheet.height + FOOT + ROW * math.ceil(len(lines) / sheet.columns)
     said = _told(lines)
     parts = [
         element("title", {}, words("The rounds of the day")),
         element("desc", {}, words(said)),
         *([element("style", {}, map_rules())] if alone else []),
-        rectangle((0, 0, WIDTH, height), 14, "tm-paper"),
-        rectangle((10, 10, WIDTH - 20, HEIGHT - 20), 10, "tm-land"),
+        rectangle((0, 0, sheet.width, height), 14, "tm-paper"),
+        rectangle((10, 10, sheet.width - 20, sheet.height - 20), 10, "tm-land"),
         *_rounds(lines, where),
-        *_names(lines, where),
-        *_scale(places),
-        *_legend(lines),
+        *_names(lines, where, sheet),
+        *_scale(places, sheet),
+        *_legend(lines, sheet),
     ]
     marks = {
         "xmlns": "http://www.w3.org/2000/svg",
-        "viewBox": f"0 0 {number(WIDTH)} {number(height)}",
+        "viewBox": f"0 0 {number(sheet.width)} {number(height)}",
         "role": "img",
         "aria-label": said,
     }
@@ -111,11 +128,11 @@ def _spans(lines: Sequence[Line]) -> Iterator[tuple[int, Line, int]]:
         at += len(line.dots) + 2
 
 
-def _parted(lines: Sequence[Line], where: Floats) -> Floats:
+def _parted(lines: Sequence[Line], where: Floats, frame: Frame) -> Floats:
     """Marks of stops that would cover each other moved apart; starts and ends stay."""
     stops = [at + 1 + i for _, line, at in _spans(lines) for i in range(len(line.dots))]
     if stops:
-        where[stops] = apart(where[stops], 2.0 * RADIUS + 4.0, FRAME)
+        where[stops] = apart(where[stops], 2.0 * RADIUS + 4.0, frame)
     return where
 
 
@@ -170,42 +187,50 @@ def _shape(x: float, y: float, k: int, css: str) -> str:
     return path(f"{_joined(corners)}z", css)
 
 
-def _names(lines: Sequence[Line], where: Floats) -> Iterator[str]:
+def _names(lines: Sequence[Line], where: Floats, sheet: Sheet) -> Iterator[str]:
     dots = [
         (where[at + 1 + i], _short(dot.name))
         for _, line, at in _spans(lines)
         for i, dot in enumerate(line.dots)
     ]
-    if not dots or len(dots) > NAMED:
+    if not dots or len(dots) > sheet.named:
         return
     widths = [LETTER_WIDTH * SIZE * len(name) for _, name in dots]
     spots = np.array([spot for spot, _ in dots])
     ways = [along(where[at : at + len(line.dots) + 2]) for _, line, at in _spans(lines)]
     crowd = Crowd(where, RADIUS + 2.0, np.concatenate(ways))
-    boxes = name_boxes(spots, widths, SIZE, crowd, FRAME)
-    for (_, name), (left, _, _, bottom) in zip(dots, boxes, strict=True):
-        yield text(left, bottom - 0.2 * SIZE, name, SIZE, "tm-say")
+    boxes = name_boxes(spots, widths, SIZE, crowd, sheet.frame)
+    for (spot, name), (left, _, right, bottom) in zip(dots, boxes, strict=True):
+        # a face wider or narrower than reckoned must not grow into its own mark
+        x, css = left, "tm-say"
+        if right <= spot[0]:
+            x, css = right, "tm-say tm-end"
+        elif left < spot[0]:
+            x, css = 0.5 * (left + right), "tm-say tm-mid"
+        yield text(x, bottom - 0.2 * SIZE, name, SIZE, css)
 
 
 def _short(name: str) -> str:
     return name if len(name) <= LONGEST_NAME else f"{name[: LONGEST_NAME - 1].rstrip()}…"
 
 
-def _scale(places: Sequence[Place]) -> Iterator[str]:
+def _scale(places: Sequence[Place], sheet: Sheet) -> Iterator[str]:
     """A bar of a round number of kilometres, north, and that it is a sketch."""
-    size = points(places, FRAME)
+    size = points(places, sheet.frame)
     real = great_circle(places)
     drawn = np.hypot(*(size[:, None] - size[None]).transpose(2, 0, 1))
-    y = HEIGHT - 22.0
+    width, y = sheet.width, sheet.height - 22.0
     if real.max() > 0.0:
         at = np.unravel_index(int(np.argmax(real)), real.shape)
         per_km = float(drawn[at] / real[at]) * KILOMETRE
-        length = _round_number(120.0 / per_km)
+        length = _round_number(width / 6.0 / per_km)
         yield path(f"M24 {number(y - 5)}v5h{number(length * per_km)}v-5", "tm-rule")
-        yield text(30.0 + length * per_km, y, f"{length:g} km as the crow flies", 12, "tm-quiet")
-    yield text(WIDTH - 24.0, y, "a sketch: marks that meet are moved apart", 12, "tm-quiet tm-end")
-    yield text(WIDTH - 34.0, 46.0, "N", 13, "tm-quiet tm-mid")
-    yield path(f"M{number(WIDTH - 34)} 50v18M{number(WIDTH - 39)} 57l5-7 5 7", "tm-rule")
+        yield text(30.0 + length * per_km, y, f"{length:g} km", 12, "tm-quiet")
+    yield text(width - 24.0, y, "a sketch; close marks are moved apart", 12, "tm-quiet tm-end")
+    yield text(width - 23.0, 30.0, "N", 13, "tm-quiet tm-mid")
+    yield path(
+        f"M{number(width - 23)} 34v16M{number(width - 27.5)} 40.5l4.5-6.5 4.5 6.5", "tm-rule"
+    )
 
 
 def _round_number(most: float) -> float:
@@ -214,9 +239,11 @@ def _round_number(most: float) -> float:
     return max(step * power for step in (1.0, 2.0, 5.0) if step * power <= most)
 
 
-def _legend(lines: Sequence[Line]) -> Iterator[str]:
+def _legend(lines: Sequence[Line], sheet: Sheet) -> Iterator[str]:
     for k, line in enumerate(lines):
-        x, y = 30.0 + (k % 2) * WIDTH / 2, HEIGHT + 16.0 + (k // 2) * ROW
+        row, column = divmod(k, sheet.columns)
+        x = 30.0 + column * sheet.width / sheet.columns
+        y = sheet.height + 16.0 + row * ROW
         visits = len(line.dots)
         count = "no visits" if not visits else f"{visits} visit{'s' if visits > 1 else ''}"
         yield path(f"M{number(x)} {number(y)}h54", line_class(k))

@@ -10,6 +10,8 @@ import numpy as np
 
 from tubside.day.problem import Floats, Place
 
+EDGE = 14.0
+"""What names keep from the edge of the drawing."""
 ON_A_LINE = 25.0
 """Square units of a name that one point of a line under it counts as."""
 Box = tuple[float, float, float, float]
@@ -135,8 +137,8 @@ def _around(x: float, y: float, width: float, size: tuple[float, float]) -> list
 
 def _inside(box: Box, frame: Frame) -> Box:
     left, top, right, bottom = box
-    across = min(max(left, 2.0), max(frame.width - 2.0 - (right - left), 2.0)) - left
-    down = min(max(top, 2.0), frame.height - 2.0 - (bottom - top)) - top
+    across = min(max(left, EDGE), max(frame.width - EDGE - (right - left), EDGE)) - left
+    down = min(max(top, EDGE), frame.height - EDGE - (bottom - top)) - top
     return left + across, top + down, right + across, bottom + down
 
 
