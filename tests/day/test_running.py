@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import random
 from dataclasses import replace
 from statistics import NormalDist
 
@@ -81,6 +82,48 @@ def test_late_chance_of_one_trip(closes: float) -> None:
     wanted = 1.0 - NormalDist().cdf((math.log(closes / 3600.0) - middle) / sigma)
     # two strata of 4000 each, multiplied: three standard errors of a plain sample are enough
     assert plan.late["a"] == pytest.approx(wanted, abs=3.0 * math.sqrt(0.25 / 4000))
+
+
+def walked(day: Day, order: list[int], rng: random.Random) -> list[float]:
+    """Return when each visit begins on one day, in plain steps and with other chance."""
+
+    def factor(spread: float) -> float:
+        sigma = math.log(spread) / Z90
+        return math.exp(rng.gauss(-0.5 * sigma**2, sigma))
+
+    van, traffic = day.technicians[0], factor(day.travel.day_spread)
+    now, here, begins = van.hours.opens, day.start_node(0), []
+    for at in order:
+        stop = day.stops[at]
+        now += day.travel.seconds[here, at] * traffic * factor(day.travel.leg_spread)
+        if stop.promised is not None:
+            now = max(now, stop.promised.opens)
+        begins.append(now)
+        sigma = stop.on_site.sigma
+        now += stop.on_site.mean * math.exp(rng.gauss(-0.5 * sigma**2, sigma))
+        here = at
+    return begins
+
+
+@pytest.mark.parametrize("seed", [20, 25, 36])
+def test_late_chances_against_plain_steps(seed: int) -> None:
+    """Tests late chances of a whole round, waits in it, against another way to simulate."""
+    day, count = invented_day(seed, 7), 6000
+    opens = [stop.promised.opens if stop.promised else math.inf for stop in day.stops]
+    order = sorted(range(7), key=lambda at: opens[at])
+    plan = plan_of(day, {"van 1": tuple(day.stops[at].id for at in order)}, 3, 6000)
+    rng = random.Random(5)  # noqa: S311 - a simulation, no secret
+    begins = np.array([walked(day, order, rng) for _ in range(count)])
+    uncertain = 0
+    for at, visit in enumerate(plan.rounds[0].visits):
+        promised = day.stops[order[at]].promised
+        late = float((begins[:, at] > promised.closes).mean()) if promised else 0.0
+        # three standard errors of the difference of two samples, and one case more
+        error = 3.0 * math.sqrt(2.0 * max(late * (1.0 - late), 1.0 / count) / count)
+        assert visit.late == pytest.approx(late, abs=error)
+        assert visit.begins.mean == pytest.approx(begins[:, at].mean(), rel=2e-3)
+        uncertain += 0.01 < late < 0.99
+    assert uncertain >= 2
 
 
 def test_costs_add_up() -> None:
