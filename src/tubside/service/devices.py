@@ -41,7 +41,7 @@ def note_phone(store: Store, session: Session | None, name: str) -> None:
         there = settings.setting(opened, key)
     if there != name:
         with store.writing() as opened:
-            settings.put_setting(opened, key, name)
+            settings.keep_setting(opened, key, name)
 
 
 def is_locked(store: Store, name: str) -> bool:
@@ -75,8 +75,8 @@ def lock_out(store: Store, session_id: str, by: User, now: datetime) -> bool:
 def _lock(opened: Connection, row: kept.SessionRow, now: datetime) -> None:
     name = settings.setting(opened, SENT + row.id)
     phone = LockedPhone(name or f"session-{row.id}", row.user, row.device, now)
-    settings.put_setting(opened, LOCKED + phone.name, msgspec.json.encode(phone).decode())
-    settings.put_setting(opened, ENDED + row.token_hash, phone.name)
+    settings.keep_setting(opened, LOCKED + phone.name, msgspec.json.encode(phone).decode())
+    settings.keep_setting(opened, ENDED + row.token_hash, phone.name)
     settings.drop_setting(opened, SENT + row.id)
     kept.end_session(opened, row.id, None)
 

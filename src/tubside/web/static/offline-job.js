@@ -1,5 +1,6 @@
 // A job's page with what is not yet sent: danger first, on the line, worked out on this phone.
 
+import { fresh } from "./facts.js";
 import { waiting } from "./outbox.js";
 
 const page = document.getElementById("job") || document.getElementById("new-job");
@@ -39,14 +40,35 @@ function stop(dangers) {
   for (const part of document.querySelectorAll("#step, #plan, #belief, [aria-labelledby=h-belief], #phone-step")) part.remove();
 }
 
+/** The form that takes back what is not yet sent; both are sent later. */
+function takeBack(entry) {
+  const form = made("form", "back");
+  form.method = "post";
+  form.action = `/jobs/${job}/take-back`;
+  const told = { ...JSON.parse(page.querySelector("input[name=told]").value), job, go: `/jobs/${job}` };
+  told.facts = [{ kind: "retract", fact: "$fact", reason: "$reason" }];
+  const values = { told: JSON.stringify(told), once: fresh(), fact: entry.id, reason: "wrong-tap" };
+  for (const [name, value] of Object.entries(values)) {
+    form.append(Object.assign(made("input"), { type: "hidden", name, value }));
+  }
+  form.append(made("button", "chip", "Take back"));
+  return form;
+}
+
 /** Hang what is not yet sent on the line, the newest first. */
 function peg(entries) {
   const line = document.querySelector("#line .pegs");
   if (!line) return;
+  const back = new Map(entries.map((e) => [e.body.fact, e.body.kind === "retract"]));
   for (const entry of entries.filter((e) => !["caution", "advice"].includes(e.body.kind))) {
     const peg = made("li", "peg peg--unsent");
     const when = new Date(entry.at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
+    const mark = document.querySelector(".peg-mark");
+    if (mark) peg.append(mark.cloneNode(true));
     peg.append(made("p", "quiet peg-when", `${when} · not yet sent`), made("p", "peg-what", entry.say || entry.body.kind));
+    const gone = back.get(entry.id);
+    if (gone) peg.append(made("p", "quiet", "Taken back"));
+    else if (entry.body.kind !== "retract") peg.append(takeBack(entry));
     if (entry.refused) peg.append(made("p", "wrong-words", `Refused: ${entry.refused.what}`));
     line.prepend(peg);
   }
@@ -84,4 +106,4 @@ async function begin() {
   }
 }
 
-begin();
+begin().catch(() => {});

@@ -5,6 +5,8 @@ import { fresh } from "./facts.js";
 
 const SHOWN_CAUSES = 5;
 const OTHERS = 8;
+/** The water of a drawn tub, as in web/pages/rendering.py. */
+const TUB = { bottom: 54, height: 43 };
 /** For looking two steps ahead [ms]. */
 const TIME = 150;
 
@@ -29,9 +31,7 @@ export async function workOut({ job, entries, stop, page }) {
   const news = made("div", "stack");
   news.id = "phone-advice";
   try {
-    const answer = await fetch(`/jobs/${job}/pocket.json`);
-    if (!answer.ok) return;
-    const json = await answer.json();
+    const json = await pocketOf(job);
     // what the server had when this was fetched is counted in it already
     const later = entries.filter((e) => !(json.seen?.[e.device] >= e.sequence));
     const told = later.filter((e) => !e.refused).sort((a, b) => (a.at < b.at ? -1 : 1));
@@ -40,7 +40,7 @@ export async function workOut({ job, entries, stop, page }) {
     if (next.stop.length) stop(next.stop.map((one) => one.danger));
     if (pocket.stop.length) return;
     news.append(stepSection(job, pocket, next, JSON.parse(page.dataset.reads), page));
-    news.append(beliefSection(chances(pocket)));
+    news.append(beliefSection(chances(pocket), document.querySelector("svg.tub")));
   } catch (wrong) {
     if (!(wrong instanceof NeedsSignal)) throw wrong;
     const section = made("section", "plate");
@@ -50,6 +50,14 @@ export async function workOut({ job, entries, stop, page }) {
   }
   for (const old of place) old.remove();
   column.prepend(news);
+}
+
+async function pocketOf(job) {
+  try {
+    const answer = await fetch(`/jobs/${job}/pocket.json`);
+    if (answer.ok) return await answer.json();
+  } catch { /* none is held */ }
+  throw new NeedsSignal(["this phone holds no numbers of this job"]);
 }
 
 function eyebrow(next) {
@@ -201,17 +209,29 @@ function answer(value, words, kind) {
   return button;
 }
 
-function beliefSection(found) {
+/** A tub filled to a chance, after one that the server drew. */
+function tubOf(drawn, chance) {
+  if (!drawn) return [];
+  const tub = drawn.cloneNode(true);
+  const level = TUB.bottom - TUB.height * Math.min(Math.max(chance, 0), 1);
+  const water = `M4 ${level.toFixed(1)}q5-2.6 10 0${"t10 0 10 0 10 0 10 0 10 0 10 0 10 0 10 0"}V60H4z`;
+  tub.querySelector(".tub-water").setAttribute("d", water);
+  return [tub];
+}
+
+function beliefSection(found, drawn) {
   const section = made("section", "plate");
   section.setAttribute("aria-labelledby", "h-belief");
   const header = made("header");
   const title = made("h2", "", "What is likely wrong");
   title.id = "h-belief";
   header.append(title, made("p", "quiet", "Worked out on this phone."));
-  const list = made("ul", "plain");
+  const list = made("div", "causes");
   for (const cause of found.causes.slice(0, SHOWN_CAUSES)) {
-    const line = made("li");
-    line.append(made("b", "", percent(cause.chance)), made("span", "", capital(cause.title)));
+    const line = made("div", "cause cause--plain");
+    const words = made("span", "cause-words");
+    words.append(made("b", "cause-chance", percent(cause.chance)), made("span", "cause-name", capital(cause.title)));
+    line.append(...tubOf(drawn, cause.chance), words);
     list.append(line);
   }
   section.append(header, list);
