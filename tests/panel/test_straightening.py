@@ -1,8 +1,8 @@
 """Straightening, against a closed form, by its properties, and on drawn photos at an angle.
 
-No picture library's homography is used as an oracle here: Heckbert's closed form for
-the map of the unit square (Fundamentals of Texture Mapping and Image Warping, 1989,
-section 2.2.3, from memory) is another way to the same matrix.
+A picture library's homography is held against ours among the oracles. Heckbert's closed
+form for the map of the unit square (Fundamentals of Texture Mapping and Image Warping,
+1989, section 2.2.3, from memory) is another way to the same matrix.
 """
 
 from __future__ import annotations

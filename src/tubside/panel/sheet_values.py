@@ -10,7 +10,6 @@ from tubside.errors import QuantityError
 from tubside.panel.schema import Fit, SheetFrom, SheetValue
 from tubside.panel.sheet_names import CLASSES, SHEET, SheetName
 from tubside.quantities import Written, read_quantity, read_written
-from tubside.quantities.showing import significant
 from tubside.quantities.units import Unit
 
 FROM: Mapping[SheetFrom, str] = {
@@ -85,11 +84,12 @@ def stated(name: str, text: str) -> float:
 
 def impossible(of: SheetName, written: Written) -> str:
     """Why a value cannot be, and how to mend it."""
-    low, high = (significant(written.unit.from_si(end), 3) for end in (of.low, of.high))
+    example = read_written(of.example, of.unit).unit
+    low, high = (f"{example.from_si(end):.3g}" for end in (of.low, of.high))
+    limits = f"{low} to {high} {example.shown}".rstrip()
     return (
-        f"'{written.text}' cannot be: {of.title} lies from {low} to {high} "
-        f"{written.unit.shown}".rstrip()
-        + f"; look at the unit, as in {of.example}"
+        f"'{written.text}' cannot be: {of.title} lies from {limits}; "
+        f"look at the unit, as in {of.example}"
     )
 
 
