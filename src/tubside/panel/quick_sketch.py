@@ -116,9 +116,9 @@ def indication_of(look: Look, conditions: Sequence[str] = ()) -> SketchIndicatio
     )
 
 
-def picture(front: Front, look: Look) -> str:
+def picture(front: Front, look: Look, name: str = NAMELESS) -> str:
     """What was told, drawn and blinking as it was told, for the question whether it looks so."""
-    drawn = _panel(front, look)
+    drawn = _panel(front, look, name)
     lights = {lamp: light for lamp, light in zip(drawn.lamps, look.lights, strict=True) if light}
     return seen_svg(drawn, Seen(lights, look.sound, look.display), alone=False, still=False)
 
@@ -146,6 +146,6 @@ def _at(panel: Panel) -> list[tuple[float, float]]:
     return [(lamp.x, lamp.y) for lamp in panel.lamps.values()]
 
 
-def _panel(front: Front, look: Look) -> Panel:
-    sketch = sketch_of(front, "")
+def _panel(front: Front, look: Look, name: str = NAMELESS) -> Panel:
+    sketch = sketch_of(front, "", name)
     return panel_of(msgspec.structs.replace(sketch, indications=(indication_of(look),)))

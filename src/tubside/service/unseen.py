@@ -74,9 +74,14 @@ def same_plate(code: str) -> str:
 
 
 def plate_of(entries: Iterable[Entry]) -> str | None:
-    """The name on the type plate that was told last."""
-    told = [body.plate for body in counting(entries) if isinstance(body, Machine) and body.plate]
-    return told[-1] if told else None
+    """The name on the type plate that was told last, of the machine that was named last."""
+    plate = family = None
+    for body in counting(entries):
+        if isinstance(body, Machine):
+            other = body.family is not None and family is not None
+            plate = body.plate or (None if other else plate)
+            family = body.family or family
+    return plate
 
 
 def front_of(body: PanelSketched, words: Mapping[str, str | None]) -> Front:

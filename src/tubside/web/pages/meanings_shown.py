@@ -59,7 +59,7 @@ def _front(library: Library, it: Proposal) -> tuple[Front, str]:
     """Its lamps, and its picture: on the model's own panel where there is one."""
     if it.subject.model is None:
         assert it.front is not None
-        return it.front, picture(it.front, it.look)
+        return it.front, picture(it.front, it.look, it.name)
     panel = library.model(it.subject.model).panel
     assert panel is not None
     lights = zip(panel.lamps, it.look.lights, strict=True)

@@ -16,6 +16,7 @@ from tubside.panel.quick_sketch import (
     LAYOUTS,
     LONGEST_LABEL,
     MOST,
+    NAMELESS,
     picture,
     sketch_of,
     words,
@@ -40,7 +41,6 @@ from tubside.web.pages.words import DANGER_WORDS, DOES_WORDS, OPENING_WORDS
 LIGHTS = ("off", "steady", "flashing", *(str(blinks(n)) for n in range(2, MOST_BLINKS + 1)))
 NOT_SURE = "not sure"
 LAYOUT_WORDS = {"row": "in a row", "column": "in a column", "ring": "in a ring", "grid": "in rows"}
-UNNAMED = "Unnamed"
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +57,8 @@ def sketched(view: JobView) -> Sketched | None:
     if told is None or (view.known is not None and view.known.panel is not None):
         return None
     front, look = front_of(told, view.words), look_of(told)
-    return Sketched(Markup(picture(front, look)), words(front, look))  # noqa: S704  # our own drawing
+    drawn = picture(front, look, plate_of(view.entries) or NAMELESS)
+    return Sketched(Markup(drawn), words(front, look))  # noqa: S704  # our own drawing
 
 
 def kind_values(desk: Desk, view: JobView) -> dict[str, object]:
@@ -145,7 +146,8 @@ def _rows(view: JobView, lamps: int, before: PanelSketched | None) -> list[tuple
 
 
 def _lamps(text: str) -> int:
-    return int(text) if text.isascii() and text.isdigit() and 1 <= int(text[:3]) <= MOST else 0
+    number = int(text) if text.isascii() and text.isdigit() and len(text) < 3 else 0
+    return number if number <= MOST else 0
 
 
 def keep_sketch(desk: Desk, request: Request, form: Form) -> Response:
@@ -189,7 +191,7 @@ def teach(desk: Desk, request: Request, _form: Form) -> Response:
     if told is None or view.known is None:
         msg = "sketch the panel and settle the kind of machine first"
         raise FactError(msg)
-    name, front = plate_of(view.entries) or UNNAMED, front_of(told, view.words)
+    name, front = plate_of(view.entries) or NAMELESS, front_of(told, view.words)
     draft = drafts_of(desk).begin(sketch_of(front, view.known.pack.family, name))
     return go(f"/models/drafts/{draft}/shows?{urlencode(seen_here(told))}")
 
