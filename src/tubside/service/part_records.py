@@ -7,7 +7,7 @@ from typing import Annotated
 import msgspec
 from msgspec import Meta
 
-PartNumber = Annotated[str, Meta(pattern=r"\A[A-Za-z0-9][A-Za-z0-9._/-]{0,39}\Z")]
+PartNumber = Annotated[str, Meta(pattern=r"\A[A-Za-z0-9][A-Za-z0-9._-]{0,39}\Z")]
 PlaceName = Annotated[str, Meta(pattern=r"\A(workshop|van:[a-z0-9]([a-z0-9._-]{0,38}[a-z0-9])?)\Z")]
 
 

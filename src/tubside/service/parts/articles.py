@@ -18,7 +18,7 @@ from tubside.store import parts as kept
 from tubside.store.opening import Store
 from tubside.store.parts import FitRow, OfferRow, PartRow
 
-NUMBER = re.compile(r"[A-Za-z0-9][A-Za-z0-9._/-]{0,39}")
+NUMBER = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,39}")
 KIND = re.compile(r"[a-z0-9_-]{1,60}/[a-z0-9_-]{1,60}")
 LONGEST, MOST_CENTS, MOST_DAYS, MOST_ROOM = 120, 100_000_000, 730.0, 1000.0
 ALLOTTED = "P-"
@@ -90,7 +90,7 @@ def check_article(article: Article) -> Article:
     """
     title, code = article.title.strip(), article.barcode.strip()
     if not NUMBER.fullmatch(article.number):
-        msg = f"'{article.number}' is no number of a part; use up to 40 letters, digits, . _ / -"
+        msg = f"'{article.number}' is no number of a part; use up to 40 letters, digits, . _ -"
         raise StockError(msg)
     if not title:
         msg = f"the part {article.number} has no title; say what it is"

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from hashlib import sha256
 from typing import Literal, get_args
 
 from sqlalchemy import Connection
@@ -178,3 +179,17 @@ def place_words(place: str | None) -> str:
     if place is None:
         return "outside"
     return place.replace(VAN, "van ").replace(ON_ORDER, "on order")
+
+
+def move_all(store: Store, told: Sequence[Move], by: Hand) -> None:
+    """Append movements, all or none, each under a reference made from the hand's.
+
+    Raises
+    ------
+    NotThereError, StockError
+        As :func:`move`; then nothing is kept.
+    """
+    with store.writing() as opened:
+        for number, one in enumerate(told):
+            ref = sha256(f"{check_ref(by.ref)} {number} {one.part}".encode()).hexdigest()[:32]
+            move_in(opened, one, Hand(ref, by.author, by.now))

@@ -77,9 +77,12 @@ class OrderList:
 
 
 def order_list(store: Store, library: Library, now: datetime, target: float = TARGET) -> OrderList:
-    """What to order so that jobs lack no part with the chance ``target``, as far as stocked.
+    """What to order so that a share ``target`` of the jobs that need a kept part lack none.
 
-    Only parts of a kind that the packs know, or that were used before, have a demand.
+    Jobs that need one are counted by what each part is wanted for, which is exact where a
+    job needs one part and promises too little or too much by a few jobs where it needs
+    several at once. Only parts of a kind that the packs know, or that were used before,
+    have a demand.
     """
     with store.reading() as opened:
         parts = [one for one in shelf_in(opened) if not one.article.retired]
@@ -93,12 +96,14 @@ def order_list(store: Store, library: Library, now: datetime, target: float = TA
         for one, demand in zip(parts, demands, strict=True)
     ]
     asked = [part for part in carried if part is not None]
-    found = van_stock(asked, target)
+    needing = min(sum(part.wanted for part in asked), 1.0)
+    found = van_stock(asked, 1.0 - (1.0 - target) * needing if asked else 0.0)
     units = iter(found.units)
     least = [0 if part is None else next(units) * number for part in carried]
     lines = [_line(*told) for told in zip(parts, least, demands, strict=True)]
     lines.sort(key=lambda line: (-line.order, line.part.article.number))
-    return OrderList(tuple(lines), found.fill_rate, target, jobs_a_year, number)
+    reached = 1.0 - (1.0 - found.fill_rate) / needing if needing else 1.0
+    return OrderList(tuple(lines), max(reached, 0.0), target, jobs_a_year, number)
 
 
 def wanted_a_job(

@@ -11,6 +11,8 @@ from starlette.types import ASGIApp
 
 from tubside.panel.archive import LARGEST as MODEL_LIMIT
 from tubside.service.attachments import PHOTO_LIMIT
+from tubside.service.parts.listing_file import LARGEST as LIST_LIMIT
+from tubside.service.scanning import LARGEST as SCAN_LIMIT
 from tubside.store.opening import Store
 from tubside.web.security.gate import Gate
 from tubside.web.security.headers import SafeHeaders
@@ -26,6 +28,8 @@ UPLOADS = {
     re.compile(r"/sync"): int(PHOTO_LIMIT * BASE64) + AROUND,
     re.compile(r"/models/new"): PHOTO_LIMIT + AROUND,
     re.compile(r"/models/import"): MODEL_LIMIT + AROUND,
+    re.compile(r"/parts/import"): LIST_LIMIT + AROUND,
+    re.compile(r"/parts/scan"): SCAN_LIMIT + AROUND,
 }
 """The paths that take more than a form: a photo or a model, and what is around it."""
 
