@@ -3,10 +3,10 @@
 // The same arithmetic as the server's over the same sets and facts (docs: offline reckoning).
 // A fact that cannot be counted here waits, and nothing is reckoned until there is signal.
 
+import { bestSteps } from "./pocket-ahead.js";
 import { told } from "./pocket-facts.js";
 import { modelOf } from "./pocket-model.js";
 import { believe } from "./pocket-rows.js";
-import { bestSteps } from "./pocket-steps.js";
 
 const VERSION = 1;
 
@@ -37,6 +37,7 @@ export class FactsDisagree extends NeedsSignal {
 /** One job as it stands on this phone. Nothing in it is changed in place. */
 class Pocket {
   #memo = null;
+  #open = null;
 
   /** @param {any} parts */
   constructor(parts) {
@@ -45,11 +46,13 @@ class Pocket {
 
   /** Tables of readings that hold: no reading of their tie told, none of their causes treated. */
   openTables() {
+    if (this.#open !== null) return this.#open;
     const ties = new Set(this.bins.map(([number]) => this.readings.tables[number].tie));
     const later = this.evidence.treatments.slice(this.before);
     const treated = (table) =>
       table.altered_by.some((cause) => later.some((one) => one.clears[cause] > 0));
-    return this.readings.tables.filter((table) => !ties.has(table.tie) && !treated(table));
+    this.#open = this.readings.tables.filter((one) => !ties.has(one.tie) && !treated(one));
+    return this.#open;
   }
 
   /** Belief, worked out when it is first asked for. */

@@ -95,36 +95,51 @@ function panelRow(model, complaint, off) {
   return result;
 }
 
-/** A complaint of which nothing is known. */
+const quiet = new WeakMap();
+
+/** A complaint of which nothing is known; always the same one of a model. */
 export function silent(model) {
-  const words = Array.from(model.logNotLeak, () => 1);
-  return { words, reported: [], panel: null, panel_none: 1, symptoms: [] };
+  if (!quiet.has(model)) {
+    const words = Array.from(model.logNotLeak, () => 1);
+    quiet.set(model, { words, reported: [], panel: null, panel_none: 1, symptoms: [] });
+  }
+  return quiet.get(model);
 }
 
+/** What a complaint came to over the sets: most facts told later leave it as it is. */
+const kept = new WeakMap();
+
 /**
- * P(first condition, everything said and seen of it | set), one row for each set.
+ * P(first condition, everything said and seen of it | set), one row for each set, and the
+ * chance that each condition is off.
  *
- * @returns {{terms: Float64Array[], off: Float64Array[]}}
+ * @returns {{terms: Float64Array[], offs: Float64Array[]}}
  */
 export function complaintTerms(model, rules, complaint, sets) {
+  const before = kept.get(complaint);
+  if (before && before.sets === sets) return before;
   const ways = waysOfTelling(model, rules, complaint);
   const offs = sets.members.map((set) => offChances(model, set));
-  const terms = sets.members.map((_, number) => {
-    const off = offs[number];
-    const first = firstRow(model, off, sets.healthy[number]);
-    const panel = complaint.panel && panelRow(model, complaint, off);
-    for (let c = 0; c < off.length; c++) {
-      let told = 0;
-      for (const way of ways) {
-        let part = way.words[c];
-        for (const one of way.others) part *= one.a[c] - one.b[c] * off[one.condition];
-        told += part;
-      }
-      first[c] *= complaint.words[c] * told * (panel ? panel[c] : 1);
+  const terms = offs.map((off, number) =>
+    termsRow(model, complaint, ways, off, sets.healthy[number]),
+  );
+  kept.set(complaint, { sets, terms, offs });
+  return kept.get(complaint);
+}
+
+function termsRow(model, complaint, ways, off, healthy) {
+  const first = firstRow(model, off, healthy);
+  const panel = complaint.panel && panelRow(model, complaint, off);
+  for (let c = 0; c < off.length; c++) {
+    let told = 0;
+    for (const way of ways) {
+      let part = way.words[c];
+      for (const one of way.others) part *= one.a[c] - one.b[c] * off[one.condition];
+      told += part;
     }
-    return first;
-  });
-  return { terms, offs };
+    first[c] *= complaint.words[c] * told * (panel ? panel[c] : 1);
+  }
+  return first;
 }
 
 /** P(a re-run came out so | chance that it fails). */

@@ -1,6 +1,6 @@
 // Answers as likelihood vectors over latent states; all reports of one state combined first.
 
-import { grouped, seenRow } from "./pocket-model.js";
+import { groupedBy, seenRow } from "./pocket-model.js";
 
 /**
  * @typedef {object} Evidence
@@ -97,7 +97,7 @@ export function looks(model, evidence) {
 /** Adds log P(answers on one finding | row) to `log`. */
 export function addLook(model, look, rows, log) {
   const finding = model.findings[look.finding];
-  const { inside, index } = grouped(finding.place, rows.states[look.epoch]);
+  const { inside, index } = groupedBy(finding, rows.states[look.epoch]);
   const chance = inside.map((here) => {
     const row = seenRow(finding, here);
     let total = 0;

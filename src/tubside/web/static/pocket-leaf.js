@@ -2,16 +2,19 @@
 
 /**
  * @typedef {object} Collapsed a belief by cause
- * @property {Float64Array} main share of each cause as the main one
- * @property {Float64Array} present chance that each is there
+ * @property {number[]} main share of each cause as the main one
+ * @property {number[]} present chance that each is there
  * @property {number} sound chance that the machine is sound
  */
 
-/** Doubt about what to do [bit]. */
+/** Doubt about what to do [bit]; kept with the belief. */
 export function entropyBits(belief) {
+  if (belief.bits !== undefined) return belief.bits;
   let total = 0;
-  for (const one of belief.main) if (one > 0) total -= one * Math.log2(one);
-  if (belief.sound > 0) total -= belief.sound * Math.log2(belief.sound);
+  const { main, sound } = belief;
+  for (let i = 0; i < main.length; i++) if (main[i] > 0) total -= main[i] * Math.log2(main[i]);
+  if (sound > 0) total -= sound * Math.log2(sound);
+  belief.bits = total;
   return total;
 }
 
@@ -24,23 +27,37 @@ export function collapsed(main, present, total) {
     present[i] /= scale;
     held += main[i];
   }
-  return { main, present, sound: Math.min(Math.max(1 - held, 0), 1) };
+  return { main, present, sound: Math.min(Math.max(1 - held, 0), 1), bits: undefined };
 }
 
-/** A belief by cause from the weight of each row, and the total weight. */
-export function collapse(weights, options) {
-  const main = new Float64Array(options.n);
-  const present = new Float64Array(options.n);
+/** Plain arrays: a browser makes and clears away small ones far quicker than typed ones. */
+export function zeros(n) {
+  const all = new Array(n);
+  for (let i = 0; i < n; i++) all[i] = 0;
+  return all;
+}
+
+/** Sums over rows of the weight, times share and times member. */
+export function summed(weights, options) {
+  const main = zeros(options.n);
+  const present = zeros(options.n);
   let total = 0;
-  options.now.forEach((set, row) => {
+  for (let row = 0; row < weights.length; row++) {
     const weight = weights[row];
+    const set = options.now[row];
     total += weight;
-    for (const cause of set) {
-      main[cause] += weight / set.length;
-      present[cause] += weight;
+    for (let i = 0; i < set.length; i++) {
+      main[set[i]] += weight / set.length;
+      present[set[i]] += weight;
     }
-  });
-  return [collapsed(main, present, total), total];
+  }
+  return { main, present, total };
+}
+
+/** A belief by cause from the weight of each row. */
+export function collapse(weights, options) {
+  const { main, present, total } = summed(weights, options);
+  return collapsed(main, present, total);
 }
 
 function dot(a, b) {
@@ -55,31 +72,58 @@ export function siteLeaf(options, belief, bitCost, own = options.own) {
   return Math.min(byChanceOverCost(options, belief, own), known, options.stopCost);
 }
 
+/** For each number of remedies, the order that was best last: the next one is much like it. */
+const orders = new Map();
+const chance = new Float64Array(256);
+const later = new Float64Array(256);
+const rank = new Float64Array(256);
+const before = new Float64Array(256);
+
 /** Cost of trying the remedies in order of chance over cost, ending where that is cheaper. */
 function byChanceOverCost(options, belief, own) {
   const size = own.price.length;
   if (!size) return options.stopCost;
-  const chance = new Float64Array(size);
-  const later = new Float64Array(size);
-  for (let i = 0; i < belief.main.length; i++) {
+  chance.fill(0, 0, size);
+  later.fill(0, 0, size);
+  const { main, sound } = belief;
+  for (let i = 0; i < main.length; i++) {
     const group = own.group[i];
     if (group < 0) continue;
-    chance[group] += belief.main[i];
-    later[group] += belief.main[i] * own.later[i];
+    chance[group] += main[i];
+    later[group] += main[i] * own.later[i];
   }
-  const rank = Float64Array.from(chance, (p, u) => -p / (own.price[u] + later[u] / Math.max(p, 1e-300)));
-  const order = Array.from(rank, (_, u) => u).sort((a, b) => rank[a] - rank[b] || a - b);
-  order.length = Math.min(order.length, options.rules.tried_in_order);
-  const before = [1];
+  const order = ranked(own.price, size);
+  const count = Math.min(size, options.rules.tried_in_order);
   let held = 0;
-  for (const u of order) before.push(Math.max(1 - belief.sound - (held += chance[u]), 0));
-  let value = options.stopCost * before[order.length];
-  for (let step = order.length - 1; step >= 0; step--) {
+  before[0] = 1;
+  for (let step = 0; step < count; step++) {
+    held += chance[order[step]];
+    before[step + 1] = Math.max(1 - sound - held, 0);
+  }
+  let value = options.stopCost * before[count];
+  for (let step = count - 1; step >= 0; step--) {
     const u = order[step];
     const spend = own.price[u] * before[step] + later[u];
     value = Math.min(options.stopCost * before[step], spend + value);
   }
   return value;
+}
+
+/** Remedies by chance over cost, best first; equal ones by number. */
+function ranked(price, size) {
+  let order = orders.get(size);
+  if (!order) orders.set(size, (order = Int32Array.from({ length: size }, (_, u) => u)));
+  for (let u = 0; u < size; u++)
+    rank[u] = -chance[u] / (price[u] + later[u] / Math.max(chance[u], 1e-300));
+  for (let step = 1; step < size; step++) {
+    const u = order[step];
+    const mine = rank[u];
+    let at = step;
+    while (at > 0 && (rank[order[at - 1]] > mine || (rank[order[at - 1]] === mine && order[at - 1] > u)))
+      order[at] = order[--at];
+    order[at] = u;
+  }
+  return order;
 }
 
 /**
@@ -132,23 +176,23 @@ export function phoneLeaf(plan, belief, bitCost, used = -1) {
 /** Cost of trying by phone every remedy that pays, then a visit. */
 function phoneTries(plan, belief, visit, used) {
   const n = belief.main.length;
-  const chance = plan.ways.map((way) => dot(belief.main, way.clears));
-  const pays = chance.map((p, way) => way !== used && p * visit > plan.ways[way].cost);
-  const rank = chance.map((p, way) => -p / plan.ways[way].cost);
-  const order = chance.map((_, way) => way).sort((a, b) => rank[a] - rank[b] || a - b);
+  const ends = plan.ways.map((way) => dot(belief.main, way.clears));
+  const pays = (way) => way !== used && ends[way] * visit > plan.ways[way].cost;
+  const worth = ends.map((p, way) => -p / plan.ways[way].cost);
+  const order = ends.map((_, way) => way).filter(pays);
+  order.sort((a, b) => worth[a] - worth[b] || a - b);
   let spent = 0;
   let held = 0;
-  const stays = new Float64Array(n);
+  const stays = zeros(n);
   for (const way of order) {
-    if (!pays[way]) continue;
     spent += plan.ways[way].cost * Math.max(1 - held, 0);
-    held += chance[way];
+    held += ends[way];
     const { clears } = plan.ways[way];
     for (let i = 0; i < n; i++)
       if (clears[i]) stays[i] += Math.log1p(-Math.min(clears[i], 1 - 1e-12));
   }
-  const main = new Float64Array(n);
-  const present = new Float64Array(n);
+  const main = zeros(n);
+  const present = zeros(n);
   let left = belief.sound;
   for (let i = 0; i < n; i++) {
     const stay = Math.exp(stays[i]);

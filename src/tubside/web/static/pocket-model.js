@@ -14,6 +14,9 @@
  */
 
 const TINY = 1e-12;
+/** Places are below this, and this many of them make a whole number that is still exact. */
+const BEYOND = 512;
+const MOST_IN_KEY = 5;
 
 /**
  * @param {any} told the JSON of the model
@@ -88,7 +91,7 @@ function seenAs(told) {
  *
  * @param {Finding} finding
  * @param {number[]} inside places among the touched, in rising order
- * @returns {Float64Array}
+ * @returns {ArrayLike<number>} not to be changed
  */
 export function seenRow(finding, inside) {
   const table = finding.graded ? gradedRow(finding, inside) : kindsRow(finding, inside);
@@ -96,50 +99,90 @@ export function seenRow(finding, inside) {
   let quiet = 0;
   for (const place of inside) quiet += finding.quiet[place];
   const shows = 1 - Math.exp(quiet);
-  return table.map((one, o) => shows * one + (1 - shows) * finding.healthy[o]);
+  const row = [];
+  for (let o = 0; o < table.length; o++)
+    row.push(shows * table[o] + (1 - shows) * finding.healthy[o]);
+  return row;
 }
 
 function gradedRow(finding, inside) {
-  const size = finding.healthy.length;
-  const tail = new Float64Array(size);
+  const row = [];
   let least = 1;
-  for (let o = 0; o < size; o++) {
+  for (let o = 0; o < finding.healthy.length; o++) {
     let log = 0;
-    for (const place of inside) log += finding.ratio[place][o];
+    for (let i = 0; i < inside.length; i++) log += finding.ratio[inside[i]][o];
     least = Math.min(least, Math.exp(log) * finding.tail[o]);
-    tail[o] = least;
+    row.push(least);
   }
-  return tail.map((one, o) => (o + 1 < size ? one - tail[o + 1] : one));
+  for (let o = 0; o + 1 < row.length; o++) row[o] -= row[o + 1];
+  return row;
 }
 
+/** The first cause in the order of dominance decides. */
 function kindsRow(finding, inside) {
-  return inside.length ? Float64Array.from(finding.rows[inside[0]]) : finding.healthy;
+  return inside.length ? finding.rows[inside[0]] : finding.healthy;
 }
+
+/** Rows by what matters to a finding: where its first cause decides, by that alone. */
+export function groupedBy(finding, sets) {
+  return grouped(finding.place, sets, !finding.graded && !finding.needsFault);
+}
+
+/** What was grouped before, for as long as the rows are there. */
+const groups = new WeakMap();
 
 /**
- * Rows of a belief by what matters to one finding: each kind of row once.
+ * Rows of a belief by what matters: each kind of row once.
  *
  * @param {Int16Array} place place of each cause among those that matter, -1 for none
- * @param {number[][]} sets causes of each row, in rising order
+ * @param {number[][]} sets causes of each row
+ * @param {boolean} [first] whether the first place alone matters
  * @returns {{inside: number[][], index: Int32Array}}
  */
-export function grouped(place, sets) {
+export function grouped(place, sets, first = false) {
+  if (!groups.has(sets)) groups.set(sets, new Map());
+  const before = groups.get(sets);
+  if (!before.has(place)) before.set(place, grouping(place, sets, first));
+  return before.get(place);
+}
+
+function grouping(place, sets, first) {
   const known = new Map();
   const inside = [];
   const index = new Int32Array(sets.length);
+  const here = new Int32Array(place.length);
   for (let row = 0; row < sets.length; row++) {
-    const here = [];
-    for (const cause of sets[row]) if (place[cause] >= 0) here.push(place[cause]);
-    if (here.length > 1) here.sort((a, b) => a - b);
-    let key = here.length ? here[0] + 1 : 0;
-    if (here.length > 1) key = here.join();
+    let count = placed(place, sets[row], here);
+    if (first && count > 1) count = 1;
+    const key = keyOf(here, count);
     let group = known.get(key);
     if (group === undefined) {
       group = inside.length;
       known.set(key, group);
-      inside.push(here);
+      inside.push(Array.from(here.subarray(0, count)));
     }
     index[row] = group;
   }
   return { inside, index };
+}
+
+/** Puts the places of a set's causes into `here`, in rising order; how many there are. */
+function placed(place, set, here) {
+  let count = 0;
+  for (let i = 0; i < set.length; i++) {
+    const mine = place[set[i]];
+    if (mine < 0) continue;
+    let at = count++;
+    while (at > 0 && here[at - 1] > mine) here[at] = here[--at];
+    here[at] = mine;
+  }
+  return count;
+}
+
+/** One key for each list of places; short lists, which nearly all are, as a number. */
+function keyOf(here, count) {
+  if (count > MOST_IN_KEY) return here.subarray(0, count).join();
+  let key = 0;
+  for (let i = 0; i < count; i++) key = key * BEYOND + here[i] + 1;
+  return key;
 }

@@ -1,12 +1,13 @@
 // The steps open now, each as what it costs and what it does to a belief.
 
 import { axisVectors, confusion, looks, touchedBefore } from "./pocket-evidence.js";
-import { grouped, seenRow } from "./pocket-model.js";
+import { grouped, groupedBy, seenRow } from "./pocket-model.js";
 import { ownCosts } from "./pocket-costs.js";
 import { axisMass } from "./pocket-rows.js";
+import {
+  CUSTOMER, TECHNICIAN, coverMinutes, mayCheck, mayRemedy, minuteCost, partsCost,
+} from "./pocket-situation.js";
 
-const CUSTOMER = 0;
-const TECHNICIAN = 1;
 
 /**
  * @typedef {object} CheckOption
@@ -14,8 +15,10 @@ const TECHNICIAN = 1;
  * @property {number} cost
  * @property {number} minutes
  * @property {number} finding what it looks at
- * @property {Float64Array[]} said P(said | kind of row), the last one "could not look"
+ * @property {number[][]} said P(said | kind of row), the last one "could not look"
  * @property {ArrayLike<number>} kind kind of each row
+ * @property {number} common the commonest kind
+ * @property {number[]} rest rows of the other kinds
  *
  * @typedef {object} RemedyOption
  * @property {number} index
@@ -68,8 +71,18 @@ export function fewerRows(options, keep) {
     ...options,
     now: keep.map((row) => options.now[row]),
     shows: Float64Array.from(keep, (row) => options.shows[row]),
-    checks: options.checks.map((check) => ({ ...check, kind: keep.map((row) => check.kind[row]) })),
+    checks: options.checks.map((check) => ({ ...check, ...kinds(check.said, keep.map((row) => check.kind[row])) })),
   };
+}
+
+/** The kind of each row, the commonest one, and the rows of the others. */
+function kinds(said, kind) {
+  const count = new Int32Array(said.length);
+  for (let row = 0; row < kind.length; row++) count[kind[row]] += 1;
+  const common = count.indexOf(count.reduce((most, one) => Math.max(most, one), 0));
+  const rest = [];
+  for (let row = 0; row < kind.length; row++) if (kind[row] !== common) rest.push(row);
+  return { kind, common, rest };
 }
 
 /** Options after a look at one finding: nobody looks at it again at once. */
@@ -85,29 +98,6 @@ export function withoutRemedy(options, used, kind) {
   const refers = kind === "remedy" ? options.refers : others(options.refers);
   const costs = ownCosts([...remedies, ...refers], options.n, options.after);
   return { ...options, remedies, refers, ...costs };
-}
-
-function minuteCost(model, onSite) {
-  return model.costs.technician_minute + (onSite ? 0 : model.costs.customer_minute);
-}
-
-function coverMinutes(model, cover, situation) {
-  const open = situation.onSite && situation.covers.has(cover);
-  return cover >= 0 && !open ? model.cover_minutes[cover] : 0;
-}
-
-function mayCheck(situation, number, check) {
-  const told = (who) => situation.answered.has(`${number} ${who}`);
-  if (situation.onSite) return !(!check.site && told(CUSTOMER)) && !told(TECHNICIAN);
-  const allowed = check.phone && check.by.includes(CUSTOMER) && situation.customerChecks[number];
-  return Boolean(allowed) && !told(CUSTOMER) && !told(TECHNICIAN);
-}
-
-function mayRemedy(situation, number, remedy) {
-  const done = (who) => situation.tried.has(`${number} ${who}`);
-  if (situation.onSite) return remedy.by.includes(TECHNICIAN) && !done(TECHNICIAN);
-  const mine = remedy.phone && remedy.by.includes(CUSTOMER) && situation.customerRemedies[number];
-  return Boolean(mine) && !done(CUSTOMER) && !done(TECHNICIAN);
 }
 
 /** Checks, those that read a number from their tables. */
@@ -134,11 +124,26 @@ function openChecks(job, belief, situation, vectors) {
         : readTable(job, belief, number, observer);
     if (table === null) return;
     const usable = chance * (1 - rules.cannot_look[observer]);
-    const said = table.said.map((row) => Float64Array.of(...row.map((one) => one * usable), 1 - usable));
+    const said = table.said.map((row) => withLost(row, usable));
     const minutes = check.minutes + coverMinutes(model, check.cover, situation);
-    found.push({ index: number, cost: minutes * minute, minutes, finding: looked, said, kind: table.kind });
+    const option = { index: number, cost: minutes * minute, minutes, finding: looked, said };
+    found.push({ ...option, ...kinds(said, table.kind) });
   });
   return found;
+}
+
+/** The answers where one can look, and "could not look" as the last one. */
+function withLost(row, usable) {
+  const result = [];
+  for (let o = 0; o < row.length; o++) result.push(row[o] * usable);
+  result.push(1 - usable);
+  return result;
+}
+
+function timesLooks(row, looked) {
+  const result = Array.from(row);
+  for (const look of looked) for (let o = 0; o < result.length; o++) result[o] *= look.likelihood[o];
+  return result;
 }
 
 /** P(said | row, what was already said of the same finding). */
@@ -157,15 +162,14 @@ function saidTable(job, belief, check, observer, told, vectors) {
     });
   } else {
     const finding = model.findings[check.finding];
-    const groups = grouped(finding.place, belief.rows.now);
+    const groups = groupedBy(finding, belief.rows.now);
     kind = groups.index;
     graded = finding.graded;
     const today = touchedBefore(model, evidence, check.finding, evidence.treatments.length);
     const same = told.filter((look) => look.finding === check.finding && look.segment === today);
     states = groups.inside.map((inside) => {
-      const row = Array.from(seenRow(finding, inside));
-      for (const look of same) look.likelihood.forEach((one, state) => (row[state] *= one));
-      return row;
+      const row = seenRow(finding, inside);
+      return same.length ? timesLooks(row, same) : row;
     });
   }
   return { kind, said: answered(states, check.error[observer], graded) };
@@ -176,12 +180,15 @@ function answered(states, error, graded) {
   const size = states[0].length;
   const told = confusion(size, error, graded);
   return states.map((state) => {
-    const total = state.reduce((sum, one) => sum + one, 0);
-    const row = new Float64Array(size);
-    state.forEach((one, i) => {
-      const chance = total > 0 ? one / total : 1 / size;
-      for (let o = 0; o < size; o++) row[o] += chance * told[i][o];
-    });
+    let total = 0;
+    for (let i = 0; i < size; i++) total += state[i];
+    const row = [];
+    for (let o = 0; o < size; o++) {
+      let chance = 0;
+      for (let i = 0; i < size; i++)
+        chance += (total > 0 ? state[i] / total : 1 / size) * told[i][o];
+      row.push(chance);
+    }
     return row;
   });
 }
@@ -253,14 +260,6 @@ function openRemedies(job, situation, vectors) {
     found.push({ index: number, cost, minutes, clears });
   });
   return found;
-}
-
-/** Parts at buying price, and a second trip where one is not aboard. */
-function partsCost(model, remedy, situation) {
-  if (!remedy.parts.length) return 0;
-  const { second_visit: trip, waiting_day: day, part_wait_days: days } = model.costs;
-  const parts = remedy.parts.reduce((sum, part) => sum + model.part_price[part], 0);
-  return parts + (remedy.parts.every((part) => situation.aboard[part]) ? 0 : trip + day * days);
 }
 
 /** P(the variants that a step needs | the cause is there). */
