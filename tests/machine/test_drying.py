@@ -10,10 +10,10 @@ from scipy.integrate import quad
 
 from made_machines import machine_of, putting, sound
 from tubside.machine.draws import Values, base_draws, values_with
-from tubside.machine.drying import Run, heater_power, run, steady
+from tubside.machine.drying import Run, heater_power, moisture_at, run, steady
 from tubside.machine.drying_air import Moved, flow_without_duct, moved
 from tubside.machine.quantities import QUANTITIES
-from tubside.physics.drying import CRITICAL
+from tubside.physics.drying import CRITICAL, REGAIN
 
 LIMITS = machine_of("dryer").controller
 
@@ -37,7 +37,7 @@ def test_any_causes_keep_the_water_and_stay_finite(seed: int, picks: list[int]) 
     assert not np.isnan(found.needed).any()
     water = values["load_mass"] * values["load_moisture"]
     assert (found.dried <= water + 1e-9).all()
-    assert (found.moisture >= 0.05).all() or (values["load_moisture"] < 0.06).any()
+    assert (found.moisture >= np.minimum(REGAIN, values["load_moisture"])).all()
     assert found.condensed + found.in_the_room == pytest.approx(found.dried)
 
 
@@ -162,3 +162,28 @@ def test_time_of_the_falling_rate_is_its_integral() -> None:
         stop = LIMITS["dry_target"] - float(one["moisture_offset"][0])
         late = quad(slowness, stop, CRITICAL)[0]
         assert found.needed[at] - found.wet_seconds[at] == pytest.approx(late, rel=1.5e-2)
+
+
+def test_heat_and_motor_are_those_of_a_federal_test() -> None:
+    """Tests the energy for a kilogram of water against the standard of vented dryers: 8 %.
+
+    3.73 lb of laundry for each kWh (10 CFR 430.32(h), from memory), with the test procedure's
+    8.45 lb, a field factor of 1.04 and 53.5 % of water taken out (appendix D1, from memory):
+    1.06 kWh/kg. The standard is a least value that ordinary machines just meet.
+    """
+    pound = 0.45359237
+    standard = 8.45 / 3.73 / 1.04 / (8.45 * pound * 0.535)
+    values = putting(
+        sound("dryer"),
+        load_mass=8.45 * pound,
+        load_moisture=0.575,
+        ambient_temperature=297.15,
+        room_humidity=0.5,
+    )
+    found = one_run(values, dry_target=0.05)
+    times = np.linspace(0.0, found.seconds[0], 300)
+    moisture, _, heater = moisture_at(found, times)
+    motor = float(values["running_power"][0]) * found.seconds[0]
+    energy = (np.trapezoid(heater, times) + motor) / 3.6e6
+    water = 8.45 * pound * (moisture[0] - moisture[-1])
+    assert energy / water == pytest.approx(standard, rel=0.08)
