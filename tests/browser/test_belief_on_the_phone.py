@@ -16,7 +16,7 @@ from pocketed import Case, cases
 from tubside.web.pages.rendering import STATIC, static_file, static_path
 from tubside.web.security.headers import CONTENT_POLICY
 
-SEED, JOBS, LATER, SETS = 11, 28, 12, 160
+SEED, JOBS, LATER, SETS, EVERY = 11, 26, 12, 130, 8
 CLOSE = 1e-9
 ADDRESS = "https://phone.test"
 
@@ -54,7 +54,7 @@ async (belief) => {
 @cache
 def made() -> tuple[Case, ...]:
     """The jobs, made once."""
-    return tuple(cases(SEED, JOBS, LATER, SETS))
+    return tuple(cases(SEED, JOBS, LATER, SETS, EVERY))
 
 
 def answer(route: Route) -> None:
@@ -133,8 +133,8 @@ def test_the_vectors_hold_all_that_can_be_told() -> None:
     assert sum(vector["stop"] for vector in vectors) >= 10
     assert sum(vector["waits"] for vector in vectors) >= 1
     assert sum(bool(vector.get("bins")) for vector in vectors) >= 30
-    assert sum(bool(vector.get("one")) for vector in vectors) >= 40
-    assert sum(bool(vector.get("two")) for vector in vectors) >= 5
+    assert sum(bool(vector.get("one")) for vector in vectors) >= 25
+    assert sum(bool(vector.get("two")) for vector in vectors) >= 4
 
 
 @pytest.mark.parametrize("ahead", ["one", "two"])
@@ -184,7 +184,7 @@ def test_what_is_taken_back_on_the_phone(phone: Page) -> None:
       const other = b.update(first, { body: { kind: "retract", fact: "somebody-elses" } });
       return [now(b.update(later, retract)), now(without), other.waiting.length];
     """
-    told = next(c for c in made() if not c.vectors[3]["waits"]).as_data()
+    told = made()[0].as_data()
     back, without, waits = ask(phone, script, told)
     assert back == without
     assert waits == 1
