@@ -91,7 +91,7 @@ def test_one_place_for_a_value(small: Panel) -> None:
 )
 def test_values_refused(small: Panel, name: str, value: dict[str, str], words: str) -> None:
     """Tests names and values from a file that was changed by hand, or with bad intent."""
-    known = SheetValue(known_from="sheet", **value)  # type: ignore[arg-type]  # texts
+    known = SheetValue(known_from="sheet", **value)
     panel = msgspec.structs.replace(small, sheet={name: known})
     assert any(words in wrong for wrong in found(panel))
 

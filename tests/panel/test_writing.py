@@ -6,7 +6,7 @@ from pathlib import Path
 
 import msgspec
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 
 from made_panels import panels
 from tubside import strict_yaml
@@ -21,6 +21,7 @@ def read_again(panel: Panel) -> Panel:
     return strict_yaml.convert(document, Panel)
 
 
+@settings(deadline=None)  # a whole file each time
 @given(panels())
 def test_read_of_written_is_equal(panel: Panel) -> None:
     """Tests that nothing is lost, changed or put in another order."""

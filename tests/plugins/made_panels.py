@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import get_args
+
 from hypothesis import strategies as st
 
 from tubside.panel.lights import SOUNDS
@@ -10,6 +12,7 @@ from tubside.panel.schema import (
     Button,
     Display,
     Drawing,
+    Fit,
     Front,
     Indication,
     Lamp,
@@ -18,8 +21,11 @@ from tubside.panel.schema import (
     PanelSource,
     Plate,
     Shape,
+    SheetFrom,
+    SheetValue,
     Stroke,
 )
+from tubside.panel.sheet_names import SHEET
 
 words = st.text(st.characters(codec="utf-8"), min_size=1, max_size=12)
 notes = st.text(st.characters(codec="utf-8"), max_size=30)
@@ -33,6 +39,48 @@ SHAPES: list[Shape] = [
     Button(x=60, y=20, width=20.125, height=8, label="go: now"),
     Display(x=90, y=10, width=30, height=12),
 ]
+
+
+printable = st.text("aB7-/:#ä %'\"{}[],", max_size=12)
+froms: st.SearchStrategy[SheetFrom] = st.sampled_from(get_args(SheetFrom))
+articles = st.from_regex(r"[A-Z]{2}-[0-9]{1,4}", fullmatch=True)
+
+
+@st.composite
+def sheets(draw: st.DrawFn) -> dict[str, SheetValue]:
+    """Values of a sheet that can be and do not contradict each other, each with a source."""
+    names = draw(st.lists(st.sampled_from(sorted(SHEET)), max_size=2, unique=True))
+    return {
+        name: SheetValue(
+            value=SHEET[name].example,
+            known_from=draw(froms),
+            page=draw(printable),
+            tolerance=draw(st.sampled_from([None, "5 %"])) if name == "capacitance" else None,
+            note=draw(printable),
+        )
+        for name in names
+    }
+
+
+@st.composite
+def fits(draw: st.DrawFn) -> list[Fit]:
+    """Articles that fit, none twice and none in a circle."""
+    numbers = draw(st.lists(articles, max_size=2, unique=True))
+    chained = draw(st.booleans())
+    later = [after if chained else None for after in (*numbers[1:], None)][: len(numbers)]
+    return [
+        Fit(
+            part=draw(st.sampled_from(["drain-pump", "inlet-valve"])),
+            article=article,
+            known_from=draw(froms),
+            serial_from=draw(st.sampled_from([None, "A 0100"])),
+            serial_to=draw(st.sampled_from([None, "A 0200"])),
+            superseded_by=after,
+            page=draw(printable),
+            note=draw(printable),
+        )
+        for article, after in zip(numbers, later, strict=True)
+    ]
 
 
 @st.composite
@@ -73,4 +121,6 @@ def panels(draw: st.DrawFn) -> Panel:
             )
             for name in names
         },
+        sheet=draw(sheets()),
+        fits=draw(fits()),
     )

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
 
 import msgspec
 import pytest
+from hypothesis import given, settings
 
+from made_panels import fits, sheets
 from tubside.errors import ArchiveError, ModelError, PanelError
 from tubside.pack.home import packs_folder
-from tubside.panel.archive import Unpacked, unpacked
-from tubside.panel.schema import Panel
+from tubside.panel.archive import Unpacked, packed, unpacked
+from tubside.panel.schema import Fit, Panel, SheetValue
 from tubside.panel.writing import panel_text
 from tubside.service.job_file import JobFile
 from tubside.service.knowledge import models
@@ -19,6 +22,17 @@ from tubside.service.model_file import checked_panel
 from tubside.service.shop_models import ShopModels
 
 JPEG = b"\xff\xd8\xff and more"
+
+
+@cache
+def own_panel() -> Panel:
+    """A shipped panel under a name of the shop's, with no numbers of its own."""
+    path = packs_folder() / "front_load" / "models" / "brackwater-wren.yaml"
+    shipped = checked_panel(path.read_text(encoding="utf-8"), path.name)
+    plate = msgspec.structs.replace(shipped.plate, load_kg=None)
+    return msgspec.structs.replace(
+        shipped, model="own-model", name="Own Model", machine={}, plate=plate
+    )
 
 
 @pytest.fixture
@@ -117,6 +131,43 @@ def test_out_and_in_again(shop: ShopModels, taught: Panel, tmp_path: Path) -> No
     other = ShopModels(tmp_path / "other")
     assert other.taken_in(archive, archive.photo) == "own-model"
     assert other.exported("own-model") == shop.exported("own-model")
+
+
+@settings(max_examples=25, deadline=None)  # a whole file each time
+@given(sheets(), fits())
+def test_sheet_and_fits_come_along(sheet: dict[str, SheetValue], told_fits: list[Fit]) -> None:
+    """Tests that what was told of a model is the same after export and import."""
+    told = msgspec.structs.replace(own_panel(), sheet=sheet, fits=told_fits)
+    archive = unpacked(packed(told, JPEG))
+    again = checked_panel(archive.text, "model.yaml")
+    assert again == told
+    assert packed(again, archive.photo) == packed(told, JPEG)
+
+
+HOSTILE = (
+    "sheet: {valve_coil_resistance: {value: 1e99 ohm, known_from: sheet}}",
+    'sheet: {heater_resistance: {value: "26 ohm; rm", known_from: sheet}}',
+    "sheet: {heater_resistance: {value: 26 ohm, known_from: elsewhere}}",
+    "sheet: {heater_resistance: {value: 26 ohm}}",
+    'sheet: {"../../x": {value: 26 ohm, known_from: sheet}}',
+    f"sheet: {{heater_resistance: {{value: 26 ohm, known_from: sheet, note: {'x' * 201}}}}}",
+    'sheet: {heater_resistance: {value: 26 ohm, known_from: sheet, page: "a\\ab"}}',
+    "fits: [{part: engine, article: P1, known_from: sheet}]",
+    f"fits: [{{part: drain-pump, article: {'9' * 41}, known_from: sheet}}]",
+    "fits: [{part: drain-pump, article: P1, known_from: sheet, superseded_by: P1}]",
+    "fits: ["
+    + ", ".join(f"{{part: belt, article: a{n}, known_from: sheet}}" for n in range(201))
+    + "]",
+)
+
+
+@pytest.mark.parametrize("lines", HOSTILE)
+def test_hostile_sheets_leave_no_trace(shop: ShopModels, taught: Panel, lines: str) -> None:
+    """Tests that a file whose sheet or fits cannot be is refused whole, its place told."""
+    text = panel_text(msgspec.structs.replace(taught, machine={})) + lines + "\n"
+    with pytest.raises(PanelError, match=r"model\.yaml:\d+: "):
+        shop.taken_in(Unpacked(text, JPEG), JPEG)
+    assert not shop.folder.exists()
 
 
 @pytest.mark.parametrize("text", ["model: a\n", "", "{", "family: nowhere\n"])

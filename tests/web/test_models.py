@@ -250,6 +250,49 @@ def test_no_draft_and_no_folder(client: Browser) -> None:
     assert client.get("/models/aldermoor-tern/export").status_code == 404
 
 
+def test_an_indication_changed_where_it_stands(client: Browser) -> None:
+    """Tests that the form comes filled in, that it keeps its place, and that twins are refused."""
+    draft = draft_of(client)
+    for x in ("40", "100", "160", "190", "220", "250"):
+        client.post(f"{draft}/lamps", {"at.x": x, "at.y": "30"})
+    tell(client, draft)
+    page = client.get(f"{draft}/shows?edit=1").text
+    assert "Change what it shows" in page
+    assert page.count("<option selected>flashing") == page.count("<option selected>steady") == 1
+    assert 'value="wont_drain" checked' in page
+    assert 'value="Sheet 4, page 7"' in page
+    form = {"do": "change:1", "condition": "wont_drain", "sure": "sure", "known_from": "seen"}
+    client.post(f"{draft}/shows", {**form, "lamp.1": "steady"})
+    twin = client.post(f"{draft}/shows", {**form, "do": "change:0", "lamp.1": "steady"})
+    assert twin.status_code == 422
+    assert client.post(f"{draft}/shows", {**form, "lamp.1": "steady"}).status_code == 200
+    assert client.post(f"{draft}/look").status_code == 200
+    shown = list(client.shop.read("shop-one").indications.values())
+    assert [it.conditions[0] for it in shown] == ["no_water", "wont_drain", "out_of_balance"]
+    assert dict(shown[1].lamps) == {"2": "steady"}
+    assert shown[1].sure == "sure"
+
+
+def test_drawn_anew_it_keeps_its_sheet(client: Browser) -> None:
+    """Tests that a change of the panel leaves sheet and fits as they were."""
+    draft = draft_of(client)
+    client.post(f"{draft}/lamps", {"at.x": "40", "at.y": "30"})
+    form = {"do": "add", "sure": "sure", "known_from": "seen", "lamp.0": "steady"}
+    client.post(f"{draft}/shows", {**form, "condition": "no_water"})
+    client.post(f"{draft}/look")
+    value = {"do": "value", "name": "heater_resistance", "value": "26 Ω", "known_from": "sheet"}
+    assert client.post("/models/shop-one/sheet", value).status_code == 200
+    fit = {"do": "fit", "part": "drain-pump", "article": "ML-7", "known_from": "plate"}
+    assert client.post("/models/shop-one/sheet", fit).status_code == 200
+    before = client.shop.read("shop-one")
+    client.post(f"{draft}/shows", {**form, "do": "change:0", "condition": "suds"})
+    client.post(f"{draft}/look")
+    after = client.shop.read("shop-one")
+    assert next(iter(after.indications.values())).conditions == ["suds"]
+    assert after.sheet == before.sheet != {}
+    assert after.fits == before.fits != []
+
+
 def test_two_that_look_the_same_are_refused_at_once(client: Browser) -> None:
     """Tests that the second of two equal indications is refused when it is told."""
     draft = draft_of(client)
