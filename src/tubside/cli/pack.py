@@ -20,4 +20,4 @@ COMMANDS = {
 
 @click.group("pack", cls=LazyGroup, lazy=COMMANDS)
 def pack_group() -> None:
-    """Check packs, and change for this shop what they say."""
+    """Check packs, and change what they say."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -10,11 +11,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tubside.errors import LayerError, LayerFileError
+from tubside.pack.layer.applying import applied
+from tubside.pack.layer.conflicts import conflicts
 from tubside.pack.layer.reading import LARGEST, layer_from, parse_layer, read_layer, standing
 from tubside.pack.layer.schema import Change, Edit, Kept, LayerFile, TakenBack
 from tubside.pack.layer.targets import target_of as place
 from tubside.pack.layer.targets import told, value_at, with_value
 from tubside.pack.layer.writing import layer_text
+from tubside.pack.reading import read_pack
 from tubside.strict_yaml import Tree
 
 WHEN = datetime(2026, 3, 1, 9, 0, tzinfo=UTC)
@@ -160,3 +164,20 @@ def test_only_one_place_changes(tree: dict[str, Tree], value: Tree) -> None:
     assert repr(tree) == before
     if "new" not in tree:
         assert with_value(changed, ("new",), None) == tree
+
+
+def test_the_example_of_the_page() -> None:
+    """Tests that the file in layer.md is as the program writes it, and fits the shipped pack."""
+    root = Path(__file__).parents[3]
+    page = (root / "docs" / "layer.md").read_text(encoding="utf-8")
+    (example,) = re.findall(r"^```yaml\n(.*?)^```", page, re.MULTILINE | re.DOTALL)
+    layer = parse_layer(example, "layer.md", "top_load")
+    assert layer_text(layer.file) == example
+    shipped = read_pack(root / "packs" / "top_load")
+    assert conflicts(shipped, layer) == []
+    assert applied(shipped, layer).pack.causes["suspension-worn"].weight == 41.0
+    table = page.partition("| field | holds |")[2].partition("\n\n")[0]
+    kinds = (LayerFile, Change, Edit, Kept, TakenBack)
+    assert set(re.findall(r"`(\w+)`", table)) == {
+        field for kind in kinds for field in kind.__struct_fields__
+    }
