@@ -17,7 +17,7 @@ from click.testing import CliRunner
 
 from asking import PASSWORD
 from tubside.cli import main
-from tubside.cli.serve import lan_lines
+from tubside.cli.serve import _shop, lan_lines
 from tubside.web.serving import Serving
 from tubside.web.shop import OpenedLan
 
@@ -154,3 +154,10 @@ def test_the_demo_shop_is_served() -> None:
             page = client.getresponse().read().decode()
     assert "Odile Farrant" in page
     assert process.returncode == 0
+
+
+def test_the_pages_stand_on_the_shops_own_knowledge(tmp_path: Path) -> None:
+    """Tests that what is served knows the models and the layers of the data folder."""
+    with _shop(str(tmp_path), None) as shop:
+        assert shop.library.shop == tmp_path / "models"
+        assert shop.library.layers == tmp_path / "layers"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 from threading import Lock
 
@@ -24,6 +24,8 @@ from tubside.service.pack_checking import checked_pack
 from tubside.service.shop_models import write_whole
 from tubside.strict_yaml import Tree
 
+WRITING = Lock()
+"""Held while a layer is compared with what was read, and written."""
 PLAYED_SECTIONS = ("machine", "controller", "conditions", "stages")
 PLAYED_FIELDS = ("moves", "reported_as", "without_physics")
 """What the played machine depends on; other changes are checked without playing it."""
@@ -54,7 +56,6 @@ class ShopLayers:
 
     folder: Path
     packs: Path | None = None
-    _writing: Lock = field(default_factory=Lock, compare=False, repr=False)
 
     def families(self) -> list[str]:
         """Families that have a layer, good or not."""
@@ -185,7 +186,7 @@ class ShopLayers:
     def _keep(self, layer: Layer, before: bytes | None) -> Layer:
         """Write a layer whole; one without changes is no file."""
         file = self._file(layer.family)
-        with self._writing:
+        with WRITING:
             if self._bytes(layer.family) != before:
                 msg = "somebody else changed the layer meanwhile; look at it and try again"
                 raise LayerError(msg)
