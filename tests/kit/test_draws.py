@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from tubside.errors import KitError
-from tubside.kit.draws import drawn_needs, together
+from tubside.kit.draws import LEAST, drawn_needs, together
 from tubside.service.advise import advise
 from tubside.service.job_file import parse_job
 from tubside.service.knowledge import knowledge_of
@@ -45,11 +45,11 @@ def test_a_job_that_will_not_drain_may_need_the_pump() -> None:
     """Tests that the walks of a plan fit a pump now and then, and nothing that nobody wants."""
     source = parse_job("family: front_load\nreported: [wont_drain]\nwhere: phone\n")
     advice = advise(source, knowledge_of(source.job))
-    facts = (advice.evidence, advice.belief, advice.situation, advice.steps)
+    facts = (advice.evidence, advice.belief, advice.situation)
     drawn = drawn_needs(advice.known.model, *facts)
     pump = advice.known.model.names.parts.index("drain-pump")
     share = np.mean([pump in need for need in drawn.needs])
     assert 0.02 < share < 0.8
     assert 0.0 < drawn.by_phone < 1.0
     assert drawn == drawn_needs(advice.known.model, *facts)
-    assert drawn_needs(advice.known.model, *facts[:3], []).needs == (frozenset(),)
+    assert len(drawn.needs) >= LEAST

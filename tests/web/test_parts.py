@@ -208,6 +208,18 @@ def test_the_kit_of_a_day(browser: Browser) -> None:
     assert browser.get("/parts/kit?day=someday").status_code == 422
 
 
+def test_a_kit_of_many_jobs_comes_in_steps(
+    browser: Browser, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Tests that no page takes long: it asks for itself again until all jobs are looked at."""
+    monkeypatch.setattr("tubside.web.pages.parts_day.AT_ONCE", 0)
+    monkeypatch.setattr("tubside.web.pages.parts_day.needs_of", lambda *_: None)
+    booked(browser, "wont_drain")
+    page = browser.get("/parts/kit?day=2026-03-04")
+    assert page.headers["refresh"] == "0"
+    assert "0 of 1 jobs looked through" in page.text
+
+
 def test_what_to_order(browser: Browser) -> None:
     """Tests the order, its table, and that what was ordered is no longer to be ordered."""
     assert "no parts yet" in browser.get("/parts/order").text

@@ -9,8 +9,6 @@ import numpy as np
 
 from tubside.diagnosis.belief import Belief
 from tubside.diagnosis.evidence import Evidence
-from tubside.diagnosis.next_step import Step
-from tubside.diagnosis.plan.job_plan import move_of
 from tubside.diagnosis.plan.staged import staged_job
 from tubside.diagnosis.plan.walking import problem_of, walk_plan
 from tubside.diagnosis.situation import Situation
@@ -20,7 +18,8 @@ from tubside.pack.fault_model import FaultModel
 
 EFFORT = 80
 """Steps of the plan decided for the draws: fewer than for its cost, as only parts are told."""
-WALKS = 400
+WALKS, LEAST = 400, 100
+"""The most and the least walks: each is one set of parts that the job may need."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,20 +38,16 @@ def drawn_needs(
     evidence: Evidence,
     belief: Belief,
     situation: Situation,
-    steps: Sequence[Step],
     seed: int = 1,
 ) -> Drawn:
-    """Walk the plan as if every part were aboard, and note what it fits.
+    """Walk the plan from here as if every part were aboard, and note what it fits.
 
     With all aboard the plan fits what it would fit if it had it; what then lies in the
     workshop decides whether the job ends, and that is the kit's question.
     """
-    if not steps:
-        return Drawn((frozenset(),), 0.0)
     whole = replace(situation, aboard=np.ones(len(situation.aboard), dtype=bool))
     staged = staged_job(model, evidence, belief, whole)
-    first = move_of(staged, steps[0])
-    walked = walk_plan(problem_of(staged, seed), first, EFFORT, WALKS)
+    walked = walk_plan(problem_of(staged, seed), None, EFFORT, WALKS, LEAST)
     phone = sum(walk.how == "works" and walk.visits == 0 for walk in walked.walks)
     return Drawn(tuple(walk.fitted for walk in walked.walks), phone / len(walked.walks))
 

@@ -5,14 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, tzinfo
-from hashlib import sha256
 
 import msgspec
 
-from tubside.diagnosis.evidence import Evidence
+from tubside.diagnosis.belief import believe_sets, finished
+from tubside.diagnosis.facts import evidence_of
+from tubside.diagnosis.growth import grow
 from tubside.errors import FactsDisagreeError, JobFileError
 from tubside.kit.draws import drawn_needs
-from tubside.service.advise import advise
+from tubside.service.advise import situation_of
+from tubside.service.coding import coded_facts
+from tubside.service.danger import dangers
 from tubside.service.job_file import JobFile, JobSource
 from tubside.service.library import Library
 from tubside.service.viewing import told_key, view_of
@@ -21,6 +24,8 @@ from tubside.store import beside, job_rows
 from tubside.store.opening import Store
 
 MOST_JOBS = 1000
+SETS = 800
+"""Sets of causes that the draws are made from: the plan looks at fewer still."""
 LONG_AGO = datetime(1970, 1, 1, tzinfo=UTC)
 
 
@@ -68,32 +73,47 @@ def jobs_needing(
 
 def needs_of(store: Store, view: JobView, now: datetime) -> Needs:
     """What a job may need once somebody stands at the machine."""
-    if view.source is None or view.known is None or view.computed_from is None:
-        return Needs()
-    if view.advice is None:
-        return Needs()
-    key = sha256(told_key(_on_site(view.source.job), view.computed_from).encode()).hexdigest()
-    with store.reading() as opened:
-        kept = _unpacked(beside.told(opened, f"{key}-needs"))
-    if kept is not None:
-        return kept
+    kept, key = needs_kept(store, view), _key(view)
+    if kept is not None or key is None:
+        return kept or Needs()
     found = _worked_out(view)
     with store.writing() as opened:
-        beside.keep_told(opened, f"{key}-needs", msgspec.json.encode(found).decode(), now)
+        beside.keep_told(opened, key, msgspec.json.encode(found).decode(), now)
     return found
+
+
+def needs_kept(store: Store, view: JobView) -> Needs | None:
+    """What a job may need if it was worked out from the facts as they are now, else None."""
+    key = _key(view)
+    if key is None:
+        return Needs()
+    with store.reading() as opened:
+        return _unpacked(beside.told(opened, key))
+
+
+def _key(view: JobView) -> str | None:
+    """Where the needs are kept; None where nothing is advised."""
+    if view.source is None or view.computed_from is None or view.advice is None:
+        return None
+    told = msgspec.structs.replace(_on_site(view.source.job), aboard=[], not_aboard=[])
+    return f"{told_key(told, view.computed_from)}-needs"
 
 
 def _worked_out(view: JobView) -> Needs:
     assert view.source is not None
     assert view.known is not None
     source = JobSource(_on_site(view.source.job), view.source.document)
+    model = view.known.model
     try:
-        told = advise(source, view.known)
+        evidence = evidence_of(model, coded_facts(source, view.known))
+        belief = believe_sets(model, evidence, grow(model, evidence, SETS))
     except (FactsDisagreeError, JobFileError):
         return Needs()
-    evidence: Evidence = told.evidence
-    drawn = drawn_needs(view.known.model, evidence, told.belief, told.situation, told.steps)
-    names = view.known.model.names.parts
+    if finished(evidence):
+        return Needs(((),))
+    found = tuple(dangers(source.job, view.known.pack))
+    drawn = drawn_needs(model, evidence, belief, situation_of(source, view.known, found))
+    names = model.names.parts
     return Needs(tuple(tuple(sorted(names[part] for part in need)) for need in drawn.needs))
 
 

@@ -11,7 +11,7 @@ from starlette.responses import Response
 from tubside.errors import PartsFileError, StockError
 from tubside.service.part_records import PartUsed
 from tubside.service.parts.day_kit import DayKit, day_kit
-from tubside.service.parts.job_needs import visits_on
+from tubside.service.parts.job_needs import needs_kept, needs_of, visits_on
 from tubside.service.parts.listing_file import COLUMNS, Brought, bring_in, read_list
 from tubside.service.parts.moving import (
     ON_ORDER,
@@ -27,6 +27,9 @@ from tubside.service.parts.shelf import searched, shelf, vans
 from tubside.web.pages.desk import Desk, Form, go
 from tubside.web.pages.parts import decimal, hand, places_of, today, who, whole
 
+AT_ONCE = 2
+"""Jobs whose needs are worked out for one page: about a second each on one core."""
+
 
 def kit(desk: Desk, request: Request, _form: Form) -> Response:
     """What to load for the visits of a day."""
@@ -35,6 +38,11 @@ def kit(desk: Desk, request: Request, _form: Form) -> Response:
     views = visits_on(desk.store, desk.library, day, None)
     chosen = asked.getlist("job")
     views = [view for view in views if not chosen or view.id in chosen]
+    waiting = [view for view in views if needs_kept(desk.store, view) is None]
+    if len(waiting) > AT_ONCE:
+        for view in waiting[:AT_ONCE]:
+            needs_of(desk.store, view, desk.clock())
+        return _wait(desk, request, len(views) - len(waiting) + AT_ONCE, len(views))
     found = _kit(desk, [view.id for view in views], van, room)
     values = {
         "day": day,
@@ -45,6 +53,13 @@ def kit(desk: Desk, request: Request, _form: Form) -> Response:
         "vans": vans(shelf(desk.store)) or [van],
     }
     return desk.render(request, "stock_kit.html", values, 200)
+
+
+def _wait(desk: Desk, request: Request, done: int, count: int) -> Response:
+    """A page that asks for itself again at once, without a script, so that none takes long."""
+    page = desk.render(request, "stock_wait.html", {"done": done, "count": count}, 200)
+    page.headers["refresh"] = "0"
+    return page
 
 
 def load(desk: Desk, request: Request, form: Form) -> Response:
