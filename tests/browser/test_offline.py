@@ -1,0 +1,353 @@
+"""No signal, in Chromium: jobs go on, nothing is lost, and all of it arrives once."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, Response, expect
+
+from asking import NOON, PASSWORD, add_accounts
+from served import Served, served
+from stores import free_port
+from walking import WIDE
+
+pytestmark = pytest.mark.browser
+HELD = """() => navigator.serviceWorker.ready
+  .then(() => caches.open('copies')).then((copies) => copies.keys())
+  .then((all) => all.map((one) => new URL(one.url).pathname))"""
+ADD = """async ([path, body, user = '', count = 1]) => {
+  const [name] = performance.getEntriesByType('resource').map((one) => one.name)
+    .filter((one) => one.includes('/outbox-'));
+  const outbox = await import(name);
+  const field = document.querySelector('#job input[name=told]');
+  const before = field ? JSON.parse(field.value) : {};
+  const facts = Array.from({length: count}, () => ({id: crypto.randomUUID(), body, say: 'told'}));
+  await outbox.keep({job: path.split('/')[2], facts, beside: []}, {...before, user});
+  return facts.map((fact) => fact.id);
+}"""
+OLD = """async (path) => {
+  const request = indexedDB.open('tubside');
+  await new Promise((done) => { request.onsuccess = done; });
+  const transaction = request.result.transaction('facts', 'readwrite');
+  transaction.objectStore('facts').add({id: 'left-by-an-older-one', job: path.split('/')[2],
+    device: 'phone-of-old-days', sequence: 1, at: new Date().toISOString(),
+    body: {kind: 'payer', who: 'insurer'}});
+  await new Promise((done) => { transaction.oncomplete = done; });
+  request.result.close();
+}"""
+QUOTA = """() => {
+  IDBObjectStore.prototype.add = () => { throw new DOMException('full', 'QuotaExceededError'); };
+}"""
+
+
+def kept_in(data: Path) -> list[tuple[str, str, str]]:
+    """Device, job and body of every fact on the disk but advice, in the order received."""
+    (found,) = [path for path in data.iterdir() if path.suffix in {".db", ".sqlite", ".sqlite3"}]
+    query = "SELECT device, job, body FROM facts WHERE kind <> 'advice' ORDER BY at, sequence"
+    with closing(sqlite3.connect(found)) as database:
+        return list(database.execute(query))
+
+
+def phone_of(chromium: Browser) -> BrowserContext:
+    """A phone with nothing on it."""
+    context = chromium.new_context(viewport={"width": 390, "height": 800})
+    context.set_default_timeout(20_000)
+    return context
+
+
+def call(page: Page, address: str) -> str:
+    """Take a call until there is advice; the path of its job, which the phone then holds."""
+    page.goto(f"{address}/call")
+    page.click("button[name=danger][value=none]")
+    page.click("button[value='model:aldermoor-tern']")
+    page.click("button[name=first][value=wont_drain]")
+    page.locator("#step").wait_for()
+    return held(page)
+
+
+def held(page: Page) -> str:
+    """Wait until the phone holds the job of this page and its numbers; its path."""
+    path = page.url.removesuffix("#line").partition("/jobs/")[2]
+    wanted = [f"/jobs/{path}", f"/jobs/{path}/pocket.json", f"/jobs/{path}/closing"]
+    for _ in range(100):
+        if set(wanted) <= set(page.evaluate(HELD)):
+            return f"/jobs/{path}"
+        page.wait_for_timeout(100)
+    msg = f"the phone does not hold {wanted}"
+    raise AssertionError(msg)
+
+
+def answer(page: Page, card: str) -> None:
+    """Tick what can hurt on a card and tap its first answer."""
+    page.locator(card).wait_for()
+    for box in page.locator(f"{card} .caution input").all():
+        box.check()
+    page.locator(f"{card} .outcome:not(.outcome--nothing)").first.click()
+
+
+def all_sent(page: Page) -> None:
+    """Wait until nothing waits on the phone."""
+    expect(page.locator("#unsent")).to_be_hidden()
+
+
+def test_a_job_goes_on_without_signal(chromium: Browser, shop: Served) -> None:
+    """Tests the network cut, a reload, a check told, its belief, a danger, and signal again."""
+    context = phone_of(chromium)
+    page = context.new_page()
+    job = call(page, shop.address)
+    before = len(kept_in(shop.data))
+    context.set_offline(True)
+    page.reload()
+    answer(page, "#step")
+    expect(page.locator("#unsent")).to_contain_text("1 fact not yet sent")
+    expect(page.locator(".peg--unsent")).to_have_count(1)
+    page.locator("#phone-step .outcome").first.wait_for()
+    assert "worked out on this phone" in page.inner_text("#phone-step .eyebrow")
+    assert "%" in page.inner_text("[aria-labelledby=h-belief]")
+    assert page.evaluate(WIDE) == []
+    page.reload()
+    answer(page, "#phone-step")
+    expect(page.locator("#unsent")).to_contain_text("2 facts not yet sent")
+    page.click("summary:has-text('A danger')")
+    page.click("button[name=danger][value=smoke]")
+    expect(page.locator("#stops .danger")).to_contain_text("Stop")
+    expect(page.locator("#step, #phone-step, [aria-labelledby=h-belief]")).to_have_count(0)
+    context.set_offline(False)
+    all_sent(page)
+    assert len(kept_in(shop.data)) >= before + 3
+    bodies = [body for _, where, body in kept_in(shop.data) if f"/jobs/{where}" == job]
+    assert '{"kind":"danger","kinds":["smoke"]}' in bodies
+    context.close()
+
+
+def tell_all(page: Page, address: str, job: str) -> None:
+    """Tell what the forms of a job tell, each form once."""
+    page.goto(f"{address}{job}")
+    page.click("summary:has-text('Who pays')")
+    page.click("button[name=who][value=landlord]")
+    page.wait_for_load_state()
+    page.goto(f"{address}{job}/panel")
+    page.click(".key[value='pause:3 blinks']")
+    page.click("button[name=keep]")
+    page.wait_for_load_state()
+    page.goto(f"{address}{job}/trouble")
+    page.click("summary")
+    page.locator("input[name=age]").fill("9,5")
+    page.locator("label:has(input[name=moved][value=yes])").click()
+    page.locator("label:has(input[name=condition][value=wont_drain])").last.click()
+    page.click("button:has-text('Keep what is ticked')")
+    page.wait_for_load_state()
+    page.goto(f"{address}{job}/closing")
+    page.locator("label:has(input[name=cause])").first.click()
+    page.locator("label:has(input[value=seen])").click()
+    page.locator("textarea[name=note]").fill("a coin in it")
+    page.click("button:has-text('Close the job')")
+    page.wait_for_load_state()
+
+
+def test_the_phone_makes_the_facts_of_the_server(chromium: Browser, shop: Served) -> None:
+    """Tests that the same forms tell the same bodies with signal and without."""
+    context = phone_of(chromium)
+    page = context.new_page()
+    told: list[list[str]] = []
+    for signal in (True, False):
+        job = call(page, shop.address)
+        context.set_offline(not signal)
+        tell_all(page, shop.address, job)
+        context.set_offline(False)
+        page.goto(f"{shop.address}{job}")
+        all_sent(page)
+        bodies = [json.loads(b) for _, where, b in kept_in(shop.data) if f"/jobs/{where}" == job]
+        plain = [{k: v for k, v in body.items() if k not in {"words", "ref"}} for body in bodies]
+        told.append([json.dumps(body, sort_keys=True) for body in plain])
+    assert told[0] == told[1]
+    assert len(told[0]) >= 8
+    page.goto(f"{shop.address}{job}")
+    assert "closed" in page.inner_text("main")
+    context.close()
+
+
+def test_a_call_is_taken_without_signal(chromium: Browser, shop: Served) -> None:
+    """Tests that a job opened on the phone keeps its number and is advised on afterwards."""
+    context = phone_of(chromium)
+    page = context.new_page()
+    call(page, shop.address)
+    context.set_offline(True)
+    page.goto(f"{shop.address}/call")
+    page.click("button[name=danger][value=none]")
+    page.click("button[value='family:top_load']")
+    page.locator("[data-family=top_load] button[value=wont_drain]").click()
+    expect(page.locator("#unsent")).to_contain_text("3 facts not yet sent")
+    expect(page.locator(".peg--unsent")).to_have_count(3)
+    address = page.url
+    context.set_offline(False)
+    all_sent(page)
+    page.goto(address)
+    page.locator("#step").wait_for()
+    context.close()
+
+
+def test_two_phones_of_one_job(chromium: Browser, shop: Served) -> None:
+    """Tests that both facts of two phones stay, and what cannot be ordered is in doubt."""
+    first, second = phone_of(chromium), phone_of(chromium)
+    pages = (first.new_page(), second.new_page())
+    job = call(pages[0], shop.address)
+    pages[1].goto(f"{shop.address}{job}")
+    held(pages[1])
+    told = (
+        {"kind": "remedy", "remedy": "clean_pump_trap", "outcome": "still-fails"},
+        {"kind": "check", "check": "foam", "outcome": "none"},
+    )
+    for context, page, body in zip((first, second), pages, told, strict=True):
+        context.set_offline(True)
+        page.evaluate(ADD, [job, {**body, "by": "technician"}])
+        page.reload()
+        expect(page.locator("#unsent")).to_contain_text("1 fact not yet sent")
+    for context, page in zip((first, second), pages, strict=True):
+        context.set_offline(False)
+        all_sent(page)
+    bodies = [
+        json.loads(b)["kind"] for _, where, b in kept_in(shop.data) if f"/jobs/{where}" == job
+    ]
+    assert {"remedy", "check"} <= set(bodies)
+    pages[0].goto(f"{shop.address}{job}")
+    expect(pages[0].locator("#line")).to_contain_text("In doubt")
+    first.close()
+    second.close()
+
+
+def test_a_full_phone_says_so(chromium: Browser, shop: Served) -> None:
+    """Tests that nothing is taken on a full phone, and the person is told to write it down."""
+    context = phone_of(chromium)
+    page = context.new_page()
+    job = call(page, shop.address)
+    page.reload()
+    context.service_workers[0].evaluate(QUOTA)
+    context.set_offline(True)
+    page.click("summary:has-text('Who pays')")
+    page.click("button[name=who][value=landlord]")
+    expect(page.locator("h1")).to_have_text("Write it down on paper")
+    assert "Who pays: The landlord pays" in page.inner_text("main")
+    page.goto(f"{shop.address}{job}")
+    expect(page.locator(".peg--unsent")).to_have_count(0)
+    context.close()
+
+
+def test_what_an_older_program_left_is_sent(chromium: Browser, shop: Served) -> None:
+    """Tests that an entry without what later versions added still arrives."""
+    context = phone_of(chromium)
+    page = context.new_page()
+    job = call(page, shop.address)
+    page.evaluate(OLD, job)
+    page.reload()
+    all_sent(page)
+    assert "phone-of-old-days" in {device for device, _, _ in kept_in(shop.data)}
+    context.close()
+
+
+@contextmanager
+def served_at(data: Path, port: int) -> Iterator[subprocess.Popen[str]]:
+    """The server at a port of its own, as it comes again after a crash."""
+    command = [sys.executable, "-m", "tubside", "serve", "--port", str(port), "--data", str(data)]
+    pipe = subprocess.PIPE
+    with subprocess.Popen(command, stdout=pipe, stderr=subprocess.STDOUT, text=True) as process:
+        assert process.stdout is not None
+        process.stdout.readline()
+        try:
+            yield process
+        finally:
+            process.kill()
+
+
+def test_the_server_dies_while_facts_are_sent(chromium: Browser, tmp_path: Path) -> None:
+    """Tests that facts whose message the server did not answer arrive once it is back."""
+    data, port, context = tmp_path / "shop", free_port(), phone_of(chromium)
+    address, page = f"http://127.0.0.1:{port}", context.new_page()
+    body = {"kind": "check", "check": "foam", "outcome": "none", "by": "customer"}
+    with served_at(data, port) as server:
+        job = call(page, address)
+        context.set_offline(True)
+        told = [job, body, "", 500]
+        ids = page.evaluate(ADD, told)
+
+        def kill(answer: Response) -> None:
+            if answer.url.endswith("/sync"):
+                server.kill()
+
+        page.on("response", kill)
+        context.set_offline(False)
+        server.wait(timeout=20)
+    page.reload()
+    expect(page.locator("#unsent")).to_contain_text("not yet sent")
+    with served_at(data, port):
+        page.reload()
+        all_sent(page)
+        expect(page.locator("#step")).to_be_visible()
+    kept = [b for device, _, b in kept_in(data) if device.startswith("phone-")]
+    assert len(kept) == len(ids)
+    context.close()
+
+
+def log_in(page: Page, name: str) -> None:
+    """Log in on the page that asks for it."""
+    page.fill("input[name=name]", name)
+    page.fill("input[name=password]", PASSWORD)
+    page.click("button:has-text('Log in')")
+    page.wait_for_load_state()
+
+
+def test_logging_out_and_locking_out(chromium: Browser, tmp_path: Path) -> None:
+    """Tests that a logout warns and keeps what waits for who told it; a lock-out erases copies."""
+    from tubside.service.data_folder import open_data  # noqa: PLC0415  # before it is served
+    from tubside.store.opening import Store  # noqa: PLC0415
+
+    store: Store = open_data(tmp_path, lambda: NOON)
+    add_accounts(store)
+    store.close()
+    with served(tmp_path) as running:
+        context, page = phone_of(chromium), None
+        page = context.new_page()
+        page.goto(f"{running.address}/")
+        log_in(page, "edith")
+        job = call(page, running.address)
+        page.route("**/sync", lambda route: route.abort())
+        payer = {"kind": "payer", "who": "insurer"}
+        page.evaluate(ADD, [job, payer, "edith"])
+        page.goto(f"{running.address}/logins")
+        page.locator("form[action='/logout'][data-unsent]").wait_for()
+        page.click("button:has-text('Log out here')")
+        expect(page.locator("[role=alert]")).to_contain_text("1 fact not yet sent")
+        page.click("button:has-text('Log out here')")
+        page.wait_for_url("**/login")
+        expect(page.locator("#unsent")).to_contain_text("edith must log in here")
+        assert page.evaluate(HELD) == []
+        page.unroute("**/sync")
+        log_in(page, "desk")
+        expect(page.locator("#unsent")).to_contain_text("edith must log in here")
+        page.context.clear_cookies()
+        page.goto(f"{running.address}{job}")
+        log_in(page, "edith")
+        all_sent(page)
+        assert json.dumps(payer, separators=(",", ":")) in [b for _, _, b in kept_in(tmp_path)]
+        held(page)
+        office = phone_of(chromium).new_page()
+        office.goto(f"{running.address}/logins")
+        log_in(office, "desk")
+        office.locator("li", has_text="edith").locator("button:has-text('Lost')").first.click()
+        expect(office.locator("main")).to_contain_text("Locked out")
+        page.goto(f"{running.address}/")
+        page.wait_for_url("**/login*")
+        for _ in range(100):
+            if page.evaluate(HELD) == []:
+                break
+            page.wait_for_timeout(100)
+        assert page.evaluate(HELD) == []
+        office.context.close()
+        context.close()
