@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import ast
 import gzip
+import inspect
 from collections.abc import Iterator
 from dataclasses import fields, is_dataclass
 from functools import cache
@@ -16,7 +18,7 @@ import pytest
 from pocketed import FAMILIES, knowledge, source
 from stores import Ticking
 from tubside.pack.fault_model import FaultModel
-from tubside.service import viewing
+from tubside.service import replay, viewing
 from tubside.service.advise import advise
 from tubside.service.authors import Author
 from tubside.service.data_folder import open_data
@@ -25,7 +27,9 @@ from tubside.service.library import Library
 from tubside.service.pocket import pocket_of, pocket_of_view
 from tubside.service.pocket_model import model_from, model_json
 from tubside.service.pocket_readings import bin_told
+from tubside.service.pocket_rules import COUNTED, rules_json
 from tubside.service.records import (
+    KINDS,
     Body,
     CheckDone,
     Closing,
@@ -198,3 +202,18 @@ def test_dangers_known_narrow_what_may_be_asked() -> None:
     assert told["dangers"] == ["gas"]
     assert told["only"] == (fitters or None)
     assert not any(told["situation"]["customer_checks"])
+
+
+def test_what_a_phone_passes_over_tells_nothing() -> None:
+    """Tests that every kind of fact that goes into a job file is one the phone looks at."""
+    tree = ast.parse(inspect.getsource(replay))
+    write = next(n for n in ast.walk(tree) if isinstance(n, ast.FunctionDef) and n.name == "write")
+    told = {
+        node.cls.id
+        for node in ast.walk(write)
+        if isinstance(node, ast.MatchClass) and isinstance(node.cls, ast.Name)
+    }
+    assert len(told) >= 10
+    assert told <= {kind.__name__ for kind in COUNTED}
+    passed_over = rules_json()["no_news"]
+    assert {"payer", "photo", "advice"} <= set(passed_over) <= set(KINDS) - {"check", "machine"}

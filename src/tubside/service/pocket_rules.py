@@ -17,8 +17,42 @@ from tubside.diagnosis.next_step import LEAST_GAIN_BITS, LEAST_SAVING
 from tubside.diagnosis.reruns import MISREMEMBERED, RUNS_REMEMBERED, STRAY_FAILURE
 from tubside.diagnosis.situation import CANNOT_LOOK, LEAST_APPLIES
 from tubside.service.coding import ASKED, HOW_OFTEN_WORDS, NOT_DONE, NOTHING_LEARNED, STAGE_SLIP
+from tubside.service.records import (
+    KINDS,
+    CameBack,
+    CheckDone,
+    Closing,
+    ConditionAsked,
+    Context,
+    DangerTold,
+    Indication,
+    Machine,
+    PartsAboard,
+    Place,
+    ReadingDone,
+    RemedyDone,
+    Reported,
+    Retract,
+)
 
 Json = dict[str, Any]
+COUNTED = (
+    Machine,
+    Reported,
+    Indication,
+    DangerTold,
+    Context,
+    Place,
+    PartsAboard,
+    CheckDone,
+    ReadingDone,
+    RemedyDone,
+    ConditionAsked,
+    CameBack,
+    Closing,
+    Retract,
+)
+"""Facts that bear on belief, steps or dangers; all others a phone may pass over."""
 
 
 def rules_json() -> Json:
@@ -43,5 +77,10 @@ def rules_json() -> Json:
         "stage_slip": STAGE_SLIP,
         "nothing_learned": list(NOTHING_LEARNED),
         "not_done": list(NOT_DONE),
+        "no_news": [kind for kind in KINDS if kind not in _counted()],
         "how_often": HOW_OFTEN_WORDS,
     }
+
+
+def _counted() -> set[str]:
+    return {str(kind.__struct_config__.tag) for kind in COUNTED}

@@ -4,9 +4,6 @@ const CUSTOMER = 0;
 const WORKS = 1;
 const FAILS = 0;
 const RERUNS = new Map([["works", WORKS], ["still-fails", FAILS], ["not re-run", null]]);
-const NO_NEWS = new Set([
-  "payer", "consent", "visit", "caution", "advice", "person", "words", "photo",
-]);
 
 /**
  * A job with one more fact, or why the fact cannot be counted here.
@@ -18,7 +15,7 @@ const NO_NEWS = new Set([
 export function told(job, body) {
   const take = TAKERS[body.kind];
   if (take) return take(job, body);
-  if (NO_NEWS.has(body.kind)) return {};
+  if (job.rules.no_news.includes(body.kind)) return {};
   return wait(`what it tells (${body.kind}) is worked in with signal`);
 }
 
