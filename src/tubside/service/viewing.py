@@ -67,8 +67,8 @@ class _Beside:
     photos: tuple[PhotoNote, ...]
 
 
-def view_of(store: Store, library: Library, job_id: str) -> JobView:
-    """The whole job; NotThereError when there is no such job."""
+def view_of(store: Store, library: Library, job_id: str, *, advised: bool = True) -> JobView:
+    """The whole job, without advice if none is wanted; NotThereError when there is no such job."""
     with store.reading() as opened:
         need_job(opened, job_id)
         rows = kept.of_job(opened, job_id)
@@ -76,7 +76,8 @@ def view_of(store: Store, library: Library, job_id: str) -> JobView:
         extras = _beside(opened, job_id, entries)
         stocked = stocked_kinds(opened)
     found = _known(library, entries, stocked)
-    outcome, problems = _outcome(store, found, max(row.received_at for row in rows))
+    last = max(row.received_at for row in rows)
+    outcome, problems = _outcome(store, found, last) if advised else (Outcome(), found.problems)
     return JobView(
         id=job_id,
         stage=stage_of(entries),

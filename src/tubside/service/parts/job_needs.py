@@ -59,7 +59,7 @@ def visits_on(store: Store, library: Library, day: date, zone: tzinfo | None) ->
     with store.reading() as opened:
         rows = job_rows.listed(opened, closed=False, limit=MOST_JOBS, after=None)
     booked = [row.id for row, _ in rows if row.stage in {"visit booked", "on site"}]
-    views = [view_of(store, library, job) for job in booked]
+    views = [view_of(store, library, job, advised=False) for job in booked]
     return sorted((v for v in views if _is_on(v, day, zone)), key=lambda v: (_begins(v), v.id))
 
 
@@ -67,7 +67,7 @@ def jobs_needing(
     store: Store, library: Library, jobs: Sequence[JobView | str], now: datetime
 ) -> list[DayJob]:
     """The jobs, in this order, each with what it may need; NotThereError for an unknown one."""
-    views = [view_of(store, library, one) if isinstance(one, str) else one for one in jobs]
+    views = [_view(store, library, one) for one in jobs]
     return [DayJob(view, needs_of(store, view, now)) for view in views]
 
 
@@ -93,10 +93,16 @@ def needs_kept(store: Store, view: JobView) -> Needs | None:
 
 def _key(view: JobView) -> str | None:
     """Where the needs are kept; None where nothing is advised."""
-    if view.source is None or view.computed_from is None or view.advice is None:
+    if view.source is None or view.known is None or view.computed_from is None:
+        return None
+    if not (view.source.job.reported or view.source.job.indication or view.dangers):
         return None
     told = msgspec.structs.replace(_on_site(view.source.job), aboard=[], not_aboard=[])
     return f"{told_key(told, view.computed_from)}-needs"
+
+
+def _view(store: Store, library: Library, job: JobView | str) -> JobView:
+    return view_of(store, library, job, advised=False) if isinstance(job, str) else job
 
 
 def _worked_out(view: JobView) -> Needs:

@@ -27,7 +27,7 @@ from tubside.service.parts.shelf import searched, shelf, vans
 from tubside.web.pages.desk import Desk, Form, go
 from tubside.web.pages.parts import decimal, hand, places_of, today, who, whole
 
-AT_ONCE = 2
+AT_ONCE = 1
 """Jobs whose needs are worked out for one page: about a second each on one core."""
 
 
