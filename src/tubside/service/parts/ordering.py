@@ -27,7 +27,8 @@ TARGET = 0.9
 JOBS_A_YEAR = 300.0
 """Jobs of a shop in a year where nothing is known yet (common practice, no source)."""
 LEAST_HISTORY = 30.0
-"""Days from which the shop's own number of jobs is used (common practice, no source)."""
+"""Days from which the shop's own number of jobs is used, and which the books of a part count
+for at least: a first use on the first day tells little (common practice, no source)."""
 LEAD_DAYS = 7.0
 DEAR = 20.0
 """Price of a part without any offer [money]."""
@@ -222,7 +223,8 @@ def _demand(
     if prior <= 0.0 and units <= 0:
         return _Demand(None, max(units, 0), days)
     start = prior_rate(prior) if prior > 0.0 else Rate(0.5, YEAR)
-    return _Demand(start.after(max(units, 0), max(days, 0.0)), max(units, 0), days)
+    seen = max(days, LEAST_HISTORY) if units > 0 else days
+    return _Demand(start.after(max(units, 0), max(seen, 0.0)), max(units, 0), days)
 
 
 def _carried(
