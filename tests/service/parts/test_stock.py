@@ -6,10 +6,12 @@ import itertools
 from pathlib import Path
 from random import Random
 
+import msgspec
 import pytest
 
 from stores import Ticking
 from tubside.errors import NotThereError, StockError
+from tubside.panel.schema import Fit
 from tubside.service.authors import Author, Written
 from tubside.service.data_folder import open_data
 from tubside.service.jobs import job_view, new_job, record, record_written, take_back
@@ -18,11 +20,11 @@ from tubside.service.part_records import PartUsed
 from tubside.service.parts.articles import (
     Article,
     Offer,
-    fit_chance,
     keep_article,
     keep_fit,
     keep_offer,
 )
+from tubside.service.parts.fitting import fit_chance
 from tubside.service.parts.moving import Hand, Move, counted, move
 from tubside.service.parts.shelf import Shelved, one_part, searched, shelf
 from tubside.service.records import Body, Machine, PartsAboard, Reported, Retract
@@ -32,10 +34,7 @@ from tubside.store.tables import METADATA
 PUMP = Article("DP-1", "Drain pump, long hub", ("front_load/drain-pump",), "5012345678900")
 
 
-@pytest.fixture(scope="module")
-def library() -> Library:
-    """The knowledge that came with the program."""
-    return Library()
+LIBRARY = Library()
 
 
 def hand(clock: Ticking, numbers: itertools.count[int]) -> Hand:
@@ -150,8 +149,22 @@ def test_prices_and_fits(store: Store, clock: Ticking) -> None:
     keep_fit(store, "fit-00001", ("DP-1", "brackwater-wren", "unsure"), clock())
     keep_fit(store, "fit-00002", ("DP-1", "brackwater-wren", "no"), clock())
     fits = one_part(store, "DP-1").fits
-    assert fit_chance(fits, "brackwater-wren", "front_load") == 0.0
-    assert 0.5 < fit_chance(fits, None, "front_load") < 0.99
+    wren = LIBRARY.model("brackwater-wren").panel
+    assert wren is not None
+    pump = ("DP-1", "drain-pump")
+    assert fit_chance(fits, wren, "front_load", pump) == 0.0
+    assert 0.5 < fit_chance(fits, None, "front_load", pump) < 0.99
+
+
+def test_the_sheet_of_a_model_says_what_fits() -> None:
+    """Tests that the sheet's article fits, and another of the kind becomes unsure."""
+    wren = LIBRARY.model("brackwater-wren").panel
+    assert wren is not None
+    told = Fit(part="drain-pump", article="DP-1", known_from="plate")
+    sheet = msgspec.structs.replace(wren, fits=[told])
+    assert fit_chance([], sheet, "front_load", ("DP-1", "drain-pump")) > 0.95
+    assert fit_chance([], sheet, "front_load", ("DP-9", "drain-pump")) == 0.5
+    assert fit_chance([], sheet, "front_load", ("BL-1", "belt")) == 0.7
 
 
 def test_search(store: Store, clock: Ticking) -> None:
@@ -219,9 +232,7 @@ def _used_and_taken_back(part: str, fact: str) -> list[Body]:
     return [used, one, taken[0], used, taken[1], taken[2]]
 
 
-def test_the_job_knows_what_the_van_holds(
-    store: Store, clock: Ticking, author: Author, library: Library
-) -> None:
+def test_the_job_knows_what_the_van_holds(store: Store, clock: Ticking, author: Author) -> None:
     """Tests that stock on the only van counts for the plan, and the job's own word before it."""
     keep_article(store, PUMP, clock())
     job = new_job(
@@ -229,7 +240,7 @@ def test_the_job_knows_what_the_van_holds(
     )
 
     def said() -> tuple[bool, bool]:
-        source = job_view(store, library, job).source
+        source = job_view(store, LIBRARY, job).source
         assert source is not None
         return "drain-pump" in source.job.aboard, "drain-pump" in source.job.not_aboard
 

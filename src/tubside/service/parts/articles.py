@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Literal, get_args
@@ -209,17 +209,6 @@ def offers_now(rows: Iterable[OfferRow]) -> dict[str, list[OfferRow]]:
     for row in sorted(latest.values(), key=lambda r: (r.price, r.lead_days, r.supplier)):
         found.setdefault(row.part, []).append(row)
     return found
-
-
-def fit_chance(rows: Sequence[FitRow], model: str | None, family: str) -> float:
-    """Chance that a part fits a machine: as said of its model, else of its family.
-
-    >>> fit_chance([], "wren", "front_load")
-    0.7
-    """
-    said = {row.model: row.sure for row in rows}
-    sure = said.get(model or "") or said.get(family)
-    return UNKNOWN_FIT if sure is None else FIT_CHANCE[sure]
 
 
 def serves(article: Article, family: str, kind: str) -> bool:

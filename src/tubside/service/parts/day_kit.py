@@ -14,7 +14,8 @@ from tubside.kit.loading import Kit, best_kit
 from tubside.kit.problem import Day, Ints, Loading, fill_rate, served
 from tubside.pack.fault_model import Costs
 from tubside.service.library import Library
-from tubside.service.parts.articles import fit_chance, serves
+from tubside.service.parts.articles import serves
+from tubside.service.parts.fitting import fit_chance
 from tubside.service.parts.job_needs import DayJob, jobs_needing
 from tubside.service.parts.moving import VAN, WORKSHOP
 from tubside.service.parts.shelf import Shelved, shelf_in
@@ -189,14 +190,14 @@ def _column(
     on every van, or on none.
     """
     assert view.known is not None
-    pack, job = view.known.pack, view.source.job if view.source else None
-    model = job.model if job is not None else None
+    pack = view.known.pack
     found = []
     for one in parts:
         if serves(one.article, pack.family, kind):
             said = [row for row in fits if row.part == one.article.number]
             column = _of_article(one, van)
-            found.append((fit_chance(said, model, pack.family), column.most > 0, column))
+            chance = fit_chance(said, view.known.panel, pack.family, (column.number, kind))
+            found.append((chance, column.most > 0, column))
     fitting = [one for one in found if one[0] > 0.0]
     if not fitting:
         carried = PLENTY * (pack.parts[kind].carried and not found)
