@@ -13,9 +13,9 @@ from tubside.panel.sheet_names import OF_A_DRUM, SHEET
 from tubside.panel.sheet_values import kept_text
 
 
-@pytest.fixture(scope="module", params=["front_load", "top_load", "dishwasher"])
+@pytest.fixture(scope="module", params=["front_load", "top_load", "dishwasher", "dryer"])
 def machine(request: pytest.FixtureRequest) -> Machine:
-    """The machine of each family that takes water."""
+    """The machine of each family."""
     found = load_pack(packs_folder() / request.param).model.machine
     assert found is not None
     return found

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import msgspec
 import pytest
 
 from tubside.errors import UnknownNameError
 from tubside.machine.cycle import Cycle
+from tubside.panel.schema import SheetValue
 from tubside.service.knowledge import Knowledge, knowledge_of_model, model_named
+from tubside.service.shop_models import ShopModels
 from tubside.service.simulate import as_data, drawing, ending, shown_for, simulate, told
 
 
@@ -48,6 +51,30 @@ def test_a_dead_pump_stops_the_drain_and_the_panel_says_so(tern: Knowledge) -> N
     lines = told(played)
     assert any("stopped in the drain" in line for line in lines)
     assert any("6 blinks" in line for line in lines)
+
+
+def test_the_sheet_is_played_and_told(tern: Knowledge, tmp_path: Path) -> None:
+    """Tests that a time-out of the model's sheet stops the cycle, and is named with its page."""
+    assert tern.panel is not None
+    value = SheetValue(value="3 min", known_from="sheet", page="12")
+    spin = SheetValue(value="900 rpm", known_from="plate")
+    own = msgspec.structs.replace(
+        tern.panel,
+        model="own-one",
+        machine={},
+        sheet={"fill_timeout": value, "spin_speed": spin},
+    )
+    ShopModels(tmp_path).keep(own)
+    played = simulate(knowledge_of_model("own-one", shop=tmp_path), ())
+    assert played.condition == "no_water"
+    assert played.part == "fill"
+    words = [
+        "longest time for one fill 3 min from your service sheet, p. 12",
+        "spin speed 900 rpm from the type plate",
+    ]
+    assert sorted(as_data(played)["sheet"]) == sorted(words)  # type: ignore[call-overload]  # a list of texts
+    assert {f"reckoned with {it}" for it in words} <= set(told(played))
+    assert all(it in drawing(played) for it in words)
 
 
 def test_each_condition_that_stops_a_tern_has_its_light(tern: Knowledge) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from tubside.machine.quantities import QUANTITIES
@@ -13,8 +13,8 @@ from tubside.panel.sheet_names import SHEET
 from tubside.panel.sheet_values import source_words, stated, tolerance_of, value_words
 from tubside.physics.electrics.heater import heater_ohms
 
-DRUM = "spin"
-"""A family with this stage has a drum."""
+DRUMS = frozenset({"spin", "tumble"})
+"""A family with one of these stages has laundry in a drum."""
 USUAL_LOAD = 0.5
 """Share of its capacity that people put in (common practice, no source)."""
 LIMITS = 2.0
@@ -39,6 +39,11 @@ class Said:
     def words(self) -> str:
         """In one line: heater element 26 Ω from your service sheet, p. 12."""
         return f"{self.title} {self.value} {self.source}"
+
+
+def has_drum(stages: Iterable[str]) -> bool:
+    """Whether machines of a family with these stages have laundry in a drum."""
+    return not DRUMS.isdisjoint(stages)
 
 
 def as_built(machine: Machine, panel: Panel, *, drum: bool = True) -> Machine:

@@ -17,6 +17,8 @@ ORDINARY = 2.0
 three of the family's standard deviations (common practice, no source)."""
 TIMES_ORDINARY = 3.0
 """The same for what a maker sets freely: times and limits of the controller."""
+KELVINS = 20.0
+"""The same for a temperature (common practice, no source)."""
 DEVIATIONS = 3.0
 SIGNIFICANT = 3
 
@@ -48,10 +50,13 @@ def _by_spread(of: SheetName, machine: Machine, at: int) -> Usual | None:
     middle, spread = float(machine.middle[at]), float(machine.spread[at])
     if not of.low <= middle <= of.high:
         return None
-    if middle > 0 and of.low >= 0:
+    if of.unit == "K":
+        reach = max(DEVIATIONS * spread, KELVINS)
+    elif middle > 0 and of.low >= 0:
         share = spread if machine.logarithmic[at] else spread / middle
         return _by_factor(middle, max(ORDINARY, exp(DEVIATIONS * share)))
-    reach = max(DEVIATIONS * spread, abs(middle))
+    else:
+        reach = max(DEVIATIONS * spread, abs(middle))
     near = (middle - reach, middle + reach)
     return Usual(middle, near, (middle - 2 * reach, middle + 2 * reach))
 

@@ -68,7 +68,7 @@ def _limit(name: str, example: str) -> SheetName:
 
 
 _BASKET, _WATER, _COILS = "Basket and suspension", "Water in and out", "Coils and motor"
-_HEAT = "Heater and sensors"
+_HEAT, _AIR = "Heater and sensors", "Air of a dryer and its thermostats"
 
 SHEET: Mapping[str, SheetName] = {
     "rated_voltage": _plate(
@@ -133,6 +133,10 @@ SHEET: Mapping[str, SheetName] = {
     "running_power": _part(
         _COILS, "power while the motor works", "running_power", "400 W", (1.0, 5000.0)
     ),
+    "fan_flow": _part(_AIR, "flow of the fan at no pressure", "fan_flow", "0.09 m³/s"),
+    "fan_pressure": _part(_AIR, "pressure of the fan at no flow", "fan_pressure", "400 Pa"),
+    "thermostat_opens": _part(_AIR, "cycling thermostat opens", "thermostat_opens", "65 °C"),
+    "limit_opens": _part(_AIR, "high-limit thermostat opens", "limit_opens", "125 °C"),
     "fill_timeout": _limit("fill_timeout", "8 min"),
     "heat_timeout": _limit("heat_timeout", "60 min"),
     "drain_timeout": _limit("drain_timeout", "3 min"),
@@ -140,6 +144,8 @@ SHEET: Mapping[str, SheetName] = {
     "wash_time": _limit("wash_time", "40 min"),
     "rinse_time": _limit("rinse_time", "4 min"),
     "spin_time": _limit("spin_time", "10 min"),
+    "dry_timeout": _limit("dry_timeout", "150 min"),
+    "cool_time": _limit("cool_time", "5 min"),
     "overflow_level": _limit("overflow_level", "16 cm"),
     "empty_level": _limit("empty_level", "2 cm"),
     "swing_limit": _limit("swing_limit", "9 mm"),

@@ -114,11 +114,11 @@ def expectation(
 
 def on_the_sheet(known: Knowledge, quantity: str) -> tuple[str, ...]:
     """What the model's own sheet says of a quantity, in words; () where it says nothing."""
-    from tubside.machine.as_built import DRUM, said_of  # noqa: PLC0415  # few models have a sheet
+    from tubside.machine.as_built import has_drum, said_of  # noqa: PLC0415  # few models have a sheet
 
     if known.panel is None or not known.panel.sheet:
         return ()
-    said = said_of(known.panel, quantity, drum=DRUM in known.model.names.stages)
+    said = said_of(known.panel, quantity, drum=has_drum(known.model.names.stages))
     return tuple(it.words for it in said)
 
 

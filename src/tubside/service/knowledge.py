@@ -76,9 +76,9 @@ def _as_built(model: FaultModel, panel: Panel) -> FaultModel:
     """The family's model with the machine as this one is built."""
     if model.machine is None or not (panel.machine or panel.controller or panel.sheet):
         return model
-    from tubside.machine.as_built import DRUM, as_built  # noqa: PLC0415  # only with own values
+    from tubside.machine.as_built import as_built, has_drum  # noqa: PLC0415  # only with own values
 
-    drum = DRUM in model.names.stages
+    drum = has_drum(model.names.stages)
     return replace(model, machine=as_built(model.machine, panel, drum=drum))
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import msgspec
 
 from tubside.errors import ModelError, NotThereError
-from tubside.machine.as_built import DRUM
+from tubside.machine.as_built import has_drum
 from tubside.pack.fault_model import FaultModel, Machine
 from tubside.panel.schema import Fit, Panel, SheetValue
 from tubside.panel.sheet_doubts import family_words, sheet_doubts, speaks_of, usual
@@ -39,7 +39,7 @@ def choices(family: FaultModel) -> list[tuple[str, list[Choice]]]:
 
 def can_say(family: FaultModel, name: str) -> bool:
     """Whether a sheet of this family can say a value: no spin speed where there is no drum."""
-    if name in OF_A_DRUM and DRUM not in family.names.stages:
+    if name in OF_A_DRUM and not has_drum(family.names.stages):
         return False
     return name in SHEET and speaks_of(name, family.machine)
 

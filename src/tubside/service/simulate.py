@@ -9,7 +9,7 @@ from math import isfinite
 import numpy as np
 
 from tubside.errors import UnknownNameError
-from tubside.machine.as_built import said_of_all
+from tubside.machine.as_built import has_drum, said_of_all
 from tubside.machine.chart import AnyCourse, Caption, cycle_svg
 from tubside.machine.controller import Noticed, noticed, parts_of
 from tubside.machine.course import Course, course
@@ -153,7 +153,7 @@ def told(played: Simulation) -> list[str]:
 
 def on_the_sheet(played: Simulation) -> list[str]:
     """What the model's own sheet puts in place of the family's numbers."""
-    drum = SPIN in played.known.model.names.stages
+    drum = has_drum(played.known.model.names.stages)
     return [it.words for it in said_of_all(played.known.panel, drum=drum)]
 
 
