@@ -75,13 +75,7 @@ def as_built(machine: Machine, panel: Panel, *, drum: bool = True) -> Machine:
     if not panel.sheet:
         return built
     values = {name: stated(name, it.value) for name, it in panel.sheet.items()}
-    limits = {n: v for n, v in values.items() if n in machine.controller}
     constants = {n: v for n, v in values.items() if SHEET[n].speaks == "constant"}
-    lowest = machine.controller.get("lowest_voltage")
-    stated_lowest = "lowest_voltage" in {*limits, *panel.controller}
-    if "rated_voltage" in values and lowest is not None and not stated_lowest:
-        mains = float(machine.middle[machine.parameters.index("mains_voltage")])
-        limits["lowest_voltage"] = lowest * values["rated_voltage"] / mains
     middle, spread = built.middle.copy(), built.spread.copy()
     for name, value in _middles(values, panel, drum=drum).items():
         if name not in machine.parameters:
@@ -96,9 +90,20 @@ def as_built(machine: Machine, panel: Panel, *, drum: bool = True) -> Machine:
         built,
         middle=middle,
         spread=spread,
-        controller={**built.controller, **limits},
+        controller={**built.controller, **_limits(values, panel, machine)},
         constants={**built.constants, **constants},
     )
+
+
+def _limits(values: Mapping[str, float], panel: Panel, machine: Machine) -> dict[str, float]:
+    """Limits of the controller that the sheet states, or that follow from its voltage [SI]."""
+    limits = {n: v for n, v in values.items() if n in machine.controller}
+    lowest = machine.controller.get("lowest_voltage")
+    stated_lowest = "lowest_voltage" in {*limits, *panel.controller}
+    if "rated_voltage" in values and lowest is not None and not stated_lowest:
+        mains = float(machine.middle[machine.parameters.index("mains_voltage")])
+        limits["lowest_voltage"] = lowest * values["rated_voltage"] / mains
+    return limits
 
 
 def _middles(values: Mapping[str, float], panel: Panel, *, drum: bool) -> dict[str, float]:
