@@ -14,6 +14,7 @@ PARTS = (
     "readings",
     "accounts",
     "job_page",
+    "syncing",
     "offline_step",
     "job_plan",
     "day",

@@ -94,7 +94,7 @@ def answer(page: Page, card: str) -> None:
 
 def all_sent(page: Page) -> None:
     """Wait until nothing waits on the phone."""
-    expect(page.locator("#unsent")).to_be_hidden()
+    expect(page.locator("#unsent")).to_be_hidden(timeout=30_000)
 
 
 def test_a_job_goes_on_without_signal(chromium: Browser, shop: Served) -> None:
@@ -145,7 +145,8 @@ def tell_all(page: Page, address: str, job: str) -> None:
     page.click("button:has-text('Keep what is ticked')")
     page.wait_for_load_state()
     page.goto(f"{address}{job}/closing")
-    page.locator("label:has(input[name=cause])").first.click()
+    cause = page.locator("input[name=cause][value=pump-object]")
+    cause.evaluate("(it) => { it.checked = true; }")
     page.locator("label:has(input[value=seen])").click()
     page.locator("textarea[name=note]").fill("a coin in it")
     page.click("button:has-text('Close the job')")
@@ -274,7 +275,7 @@ def test_the_server_dies_while_facts_are_sent(chromium: Browser, tmp_path: Path)
     with served_at(data, port) as server:
         job = call(page, address)
         context.set_offline(True)
-        told = [job, body, "", 500]
+        told = [job, body, "", 300]
         ids = page.evaluate(ADD, told)
 
         def kill(answer: Response) -> None:
@@ -283,13 +284,14 @@ def test_the_server_dies_while_facts_are_sent(chromium: Browser, tmp_path: Path)
 
         page.on("response", kill)
         context.set_offline(False)
-        server.wait(timeout=20)
+        while server.poll() is None:  # a wait of its own would hold up the browser
+            page.wait_for_timeout(20)
     page.reload()
     expect(page.locator("#unsent")).to_contain_text("not yet sent")
     with served_at(data, port):
         page.reload()
         all_sent(page)
-        expect(page.locator("#step")).to_be_visible()
+        expect(page.locator("#step")).to_be_visible(timeout=30_000)
     kept = [b for device, _, b in kept_in(data) if device.startswith("phone-")]
     assert len(kept) == len(ids)
     context.close()
