@@ -42,6 +42,14 @@ OLD = """async (path) => {
   await new Promise((done) => { transaction.oncomplete = done; });
   request.result.close();
 }"""
+EMPTY = """async () => {
+  const request = indexedDB.open('tubside');
+  await new Promise((done) => { request.onsuccess = done; });
+  const counted = request.result.transaction('facts').objectStore('facts').count();
+  await new Promise((done) => { counted.onsuccess = done; });
+  request.result.close();
+  return counted.result === 0;
+}"""
 QUOTA = """() => {
   IDBObjectStore.prototype.add = () => { throw new DOMException('full', 'QuotaExceededError'); };
 }"""
@@ -93,7 +101,8 @@ def answer(page: Page, card: str) -> None:
 
 
 def all_sent(page: Page) -> None:
-    """Wait until nothing waits on the phone."""
+    """Wait until the phone's own database holds nothing that waits."""
+    page.wait_for_function(EMPTY, timeout=30_000, polling=100)
     expect(page.locator("#unsent")).to_be_hidden(timeout=30_000)
 
 
@@ -286,10 +295,10 @@ def test_the_server_dies_while_facts_are_sent(chromium: Browser, tmp_path: Path)
         context.set_offline(False)
         while server.poll() is None:  # a wait of its own would hold up the browser
             page.wait_for_timeout(20)
-    page.reload()
     expect(page.locator("#unsent")).to_contain_text("not yet sent")
+    page.wait_for_timeout(1000)  # it may load itself anew, from its copy
     with served_at(data, port):
-        page.reload()
+        page.goto(f"{address}{job}")
         all_sent(page)
         expect(page.locator("#step")).to_be_visible(timeout=30_000)
     kept = [b for device, _, b in kept_in(data) if device.startswith("phone-")]
