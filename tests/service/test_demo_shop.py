@@ -16,6 +16,7 @@ from tubside.service.data_folder import open_data
 from tubside.service.demo_shop import fill, shop_jobs
 from tubside.service.jobs import JobLine, Stage, check_body, job_lines, job_view
 from tubside.service.library import Library
+from tubside.service.parts.shelf import shelf, vans
 from tubside.store.opening import Store
 
 NOW = datetime(2026, 11, 25, 9, tzinfo=UTC)
@@ -67,3 +68,13 @@ def test_danger_is_among_them(filled: tuple[Store, Library, list[str]]) -> None:
     views = [job_view(store, library, job_id) for job_id in ids]
     assert {danger for view in views for danger in view.dangers} == {"shock", "burning"}
     assert all(view.safety for view in views if view.dangers)
+
+
+def test_it_has_parts_of_known_kinds(filled: tuple[Store, Library, list[str]]) -> None:
+    """Tests that two vans hold parts, and that each serves a part kind of its pack."""
+    store, library, _ = filled
+    parts = shelf(store)
+    assert vans(parts) == ["1", "2"]
+    for one in parts:
+        for family, _, kind in (kind.partition("/") for kind in one.article.kinds):
+            assert kind in library.family(family).pack.parts

@@ -1,4 +1,4 @@
-"""The demo shop: twelve invented jobs in different stages, written as any job is."""
+"""The demo shop: twelve invented jobs in different stages, and some parts of its own."""
 
 from __future__ import annotations
 
@@ -12,12 +12,15 @@ import msgspec
 from tubside.service.attachments import add_words
 from tubside.service.jobs import Author, new_job, record, record_advice
 from tubside.service.library import Library
+from tubside.service.parts.listing_file import bring_in, read_list
+from tubside.service.parts.moving import Hand
 from tubside.service.people import PersonData, add_person
 from tubside.service.records import Body, Closing, PersonNamed, Visit, WordsKept
 from tubside.store.opening import Store
 from tubside.strict_yaml import convert, read_file
 
 FILE = Path(__file__).parent / "demo_shop.yaml"
+PARTS = Path(__file__).parent / "demo_parts.csv"
 BETWEEN_FACTS = timedelta(seconds=8)
 
 
@@ -97,7 +100,9 @@ def fill(
     fresh_id: Callable[[], str],
     jobs: Sequence[ShopJob] | None = None,
 ) -> list[str]:
-    """Write jobs, all of the demo shop if none are named; their ids in the same order."""
+    """Write parts and jobs, all of the demo shop if none are named; their ids in that order."""
+    lines = read_list(PARTS.read_bytes(), PARTS.name)
+    bring_in(store, lines, Hand(fresh_id(), "demo-shop", now), dry_run=False)
     chosen = shop_jobs() if jobs is None else jobs
     return [_write(store, library, job, _Hand(fresh_id, now), now) for job in chosen]
 

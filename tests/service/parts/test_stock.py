@@ -8,12 +8,17 @@ from random import Random
 
 import msgspec
 import pytest
+from alembic.operations import Operations
+from alembic.runtime.migration import MigrationContext
+from alembic.script import ScriptDirectory
+from sqlalchemy import text
 
 from stores import Ticking
 from tubside.errors import NotThereError, StockError
 from tubside.panel.schema import Fit
 from tubside.service.authors import Author, Written
-from tubside.service.data_folder import open_data
+from tubside.service.backups import back_up, restore
+from tubside.service.data_folder import database_in, open_data
 from tubside.service.jobs import job_view, new_job, record, record_written, take_back
 from tubside.service.library import Library
 from tubside.service.part_records import PartUsed
@@ -28,8 +33,11 @@ from tubside.service.parts.fitting import fit_chance
 from tubside.service.parts.moving import Hand, Move, counted, move
 from tubside.service.parts.shelf import Shelved, one_part, searched, shelf
 from tubside.service.records import Body, Machine, PartsAboard, Reported, Retract
-from tubside.store.opening import Store
-from tubside.store.tables import METADATA
+from tubside.store import versions
+from tubside.store.migrations.versions import first_tables
+from tubside.store.naming import address_of
+from tubside.store.opening import Store, connect, transaction
+from tubside.store.settings import setting
 
 PUMP = Article("DP-1", "Drain pump, long hub", ("front_load/drain-pump",), "5012345678900")
 
@@ -255,7 +263,35 @@ def test_the_job_knows_what_the_van_holds(store: Store, clock: Ticking, author: 
     assert said() == (True, False)
 
 
-def test_backups_hold_the_parts() -> None:
-    """Tests that every table of parts is among those that backups copy and digest."""
-    tables = {table.name for table in METADATA.sorted_tables}
-    assert {"parts", "part_offers", "part_fits", "part_moves"} <= tables
+def test_backups_hold_the_parts(tmp_path: Path, clock: Ticking) -> None:
+    """Tests that a backup brings articles, prices, fits and movements back."""
+    here, there = tmp_path / "here", tmp_path / "there"
+    store = open_data(here, clock)
+    keep_article(store, PUMP, clock())
+    keep_offer(store, "offer-001", "DP-1", Offer("Fenn Parts", 2400, 2.0), clock())
+    keep_fit(store, "fit-00001", ("DP-1", "brackwater-wren", "sure"), clock())
+    move(store, Move("DP-1", 2, None, "van:ida", "found"), Hand("move-0001", "server", clock()))
+    before = one_part(store, "DP-1")
+    store.close()
+    restore(back_up(here, clock).file, there, clock)
+    again = open_data(there, clock)
+    assert one_part(again, "DP-1") == before
+    again.close()
+
+
+def test_a_shop_from_before_gets_the_tables(tmp_path: Path, clock: Ticking) -> None:
+    """Tests that a database of the first version is backed up, and brought up to date."""
+    engine = connect(address_of(database_in(tmp_path)))
+    with transaction(engine, writes=True) as opened:
+        first = Operations(MigrationContext.configure(opened))
+        with Operations.context(first.migration_context):
+            first_tables.upgrade()
+        first.migration_context.stamp(ScriptDirectory(str(versions.MIGRATIONS)), "0001")
+        opened.execute(text("INSERT INTO settings (name, value) VALUES ('here', 'yes')"))
+    engine.dispose()
+    again = open_data(tmp_path, clock)
+    assert keep_article(again, PUMP, clock()) == "DP-1"
+    with again.reading() as opened:
+        assert setting(opened, "here") == "yes"
+    assert list((tmp_path / "backups").iterdir())
+    again.close()
