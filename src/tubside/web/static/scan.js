@@ -52,7 +52,7 @@ class ScanField extends HTMLElement {
   /** @param {string} text */
   take(text) {
     const field = this.querySelector("input");
-    field.value = text.trim().slice(0, 80);
+    field.value = text.trim().slice(0, field.maxLength > 0 ? field.maxLength : 80);
     field.dispatchEvent(new Event("input", { bubbles: true }));
     this.stop(`Read: ${field.value}`);
     if (this.hasAttribute("data-send")) field.form.requestSubmit();
