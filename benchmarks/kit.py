@@ -76,4 +76,6 @@ def large_day(seed: int) -> Day:
 
 
 def _some(rng: np.random.Generator, popular: np.ndarray) -> np.ndarray:
-    return rng.choice(PARTS, rng.choice([1, 2, 3], p=[0.7, 0.2, 0.1]), replace=False, p=popular)
+    return np.asarray(
+        rng.choice(PARTS, rng.choice([1, 2, 3], p=[0.7, 0.2, 0.1]), replace=False, p=popular)
+    )

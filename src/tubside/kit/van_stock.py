@@ -81,15 +81,14 @@ def van_stock(parts: Sequence[Carried], target: float) -> VanStock:
         raise KitError(msg)
     units = [0] * len(parts)
     lacks = [part.wanted for part in parts]
+    steps = [_step(part, 0) for part in parts]
     while sum(lacks) > 1.0 - target:
-        steps = [_step(*pair) for pair in zip(parts, units, strict=True)]
         best = max(range(len(parts)), key=lambda one: steps[one][0])
         if steps[best][0] <= 0.0:
             break
-        units[best] = steps[best][1]
-        lacks[best] = parts[best].wanted * short_with(
-            parts[best].rate, parts[best].lead_days, units[best]
-        )
+        part, units[best] = parts[best], steps[best][1]
+        lacks[best] = part.wanted * short_with(part.rate, part.lead_days, units[best])
+        steps[best] = _step(part, units[best])
     return VanStock(tuple(units), max(0.0, 1.0 - sum(lacks)))
 
 

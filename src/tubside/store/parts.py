@@ -83,6 +83,12 @@ def part(connection: Connection, number: str) -> PartRow | None:
     return None if found is None else PartRow(*found)
 
 
+def with_barcode(connection: Connection, code: str) -> list[str]:
+    """Numbers of the articles with this barcode."""
+    query = select(PARTS.c.number).where(PARTS.c.barcode == code).order_by(PARTS.c.number)
+    return [str(number) for number in connection.execute(query).scalars()]
+
+
 def all_parts(connection: Connection) -> list[PartRow]:
     """Every article, by number."""
     return [PartRow(*row) for row in connection.execute(select(PARTS).order_by(PARTS.c.number))]

@@ -69,9 +69,10 @@ def keep_article_in(opened: Connection, article: Article, now: datetime) -> str:
     """Keep an article inside a transaction; its number."""
     number = article.number.strip() or _next_number(opened)
     checked = check_article(replace(article, number=number))
-    taken = next((a for a in articles_in(opened) if _same_code(a, checked)), None)
-    if taken is not None:
-        msg = f"the barcode {checked.barcode} is that of {taken.number}; give this its own, or none"
+    same = kept.with_barcode(opened, checked.barcode) if checked.barcode else []
+    taken = [other for other in same if other != number]
+    if taken:
+        msg = f"the barcode {checked.barcode} is that of {taken[0]}; give this its own, or none"
         raise StockError(msg)
     kinds = msgspec.json.encode(sorted(checked.kinds)).decode()
     code = checked.barcode or None
@@ -214,10 +215,6 @@ def offers_now(rows: Iterable[OfferRow]) -> dict[str, list[OfferRow]]:
 def serves(article: Article, family: str, kind: str) -> bool:
     """Whether an article is of a part kind of a family, and still bought."""
     return not article.retired and f"{family}/{kind}" in article.kinds
-
-
-def _same_code(one: Article, other: Article) -> bool:
-    return bool(other.barcode) and one.barcode == other.barcode and one.number != other.number
 
 
 def _next_number(opened: Connection) -> str:

@@ -91,7 +91,17 @@ def order_list(store: Store, library: Library, now: datetime, target: float = TA
         jobs_a_year = _jobs_a_year(opened, now)
     number = max(len(vans(parts)), 1)
     wanted = wanted_a_job(library, parts, families)
-    demands = [_demand(one, used, wanted, jobs_a_year, now) for one in parts]
+    moved: dict[str, list[MoveRow]] = {}
+    for row in used:
+        moved.setdefault(row.part, []).append(row)
+    demands = [
+        _demand(
+            moved.get(one.article.number, []),
+            wanted.get(one.article.number, 0.0) * jobs_a_year,
+            now,
+        )
+        for one in parts
+    ]
     carried = [
         _carried(one, demand, wanted.get(one.article.number, 0.0), (number, jobs_a_year))
         for one, demand in zip(parts, demands, strict=True)
@@ -133,11 +143,13 @@ def kinds_a_job(model: FaultModel, weights: np.ndarray) -> dict[str, float]:
     counts, as the packs' own numbers say (worked out from the packs).
     """
     found: dict[str, float] = {}
+    clears = np.array([np.nan_to_num(remedy.clears).max(axis=0) for remedy in model.remedies])
+    price = [sum(float(model.part_price[p]) for p in r.parts) for r in model.remedies]
     for cause, weight in enumerate(weights):
-        able = [r for r in model.remedies if np.nanmax(r.clears[:, cause]) >= CLEARS_WELL]
-        if able:
-            best = min(able, key=lambda r: (sum(model.part_price[p] for p in r.parts), r.minutes))
-            for part in best.parts:
+        able = np.flatnonzero(clears[:, cause] >= CLEARS_WELL)
+        if len(able):
+            best = min(able, key=lambda r: (price[r], model.remedies[r].minutes))
+            for part in model.remedies[best].parts:
                 name = model.names.parts[part]
                 found[name] = found.get(name, 0.0) + float(weight)
     return found
@@ -205,21 +217,13 @@ class _Demand:
     days: float
 
 
-def _demand(
-    one: Shelved,
-    moves: list[MoveRow],
-    wanted: Mapping[str, float],
-    jobs_a_year: float,
-    now: datetime,
-) -> _Demand:
-    number = one.article.number
-    mine = [move for move in moves if move.part == number]
+def _demand(mine: list[MoveRow], prior: float, now: datetime) -> _Demand:
+    """The demand of one part from its movements and what the packs expect in a year."""
     since = now - timedelta(days=YEAR)
     recent = [move for move in mine if move.at >= since]
     units = sum(m.units for m in recent if m.reason == "used")
     units -= sum(m.units for m in recent if m.reason == "not-used-after-all")
     days = min((now - mine[0].at).total_seconds() / 86_400.0, YEAR) if mine else 0.0
-    prior = wanted.get(number, 0.0) * jobs_a_year
     if prior <= 0.0 and units <= 0:
         return _Demand(None, max(units, 0), days)
     start = prior_rate(prior) if prior > 0.0 else Rate(0.5, YEAR)
