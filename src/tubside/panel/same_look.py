@@ -17,8 +17,10 @@ memory); the twelve and the strength 1 are common practice without a source.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import combinations
 from math import lgamma, log, prod
 
@@ -41,6 +43,7 @@ class Group:
     look: Look
 
 
+@lru_cache(maxsize=20_000)
 def chance_told(told: Look, true: Look, rates: MisreadRates = CUSTOMER) -> float:
     """P(told | true look); what is not sure in either carries nothing."""
     own = _each(told, told, rates)
@@ -74,10 +77,23 @@ def grouped(reports: Sequence[Look], apart: int = 0, rates: MisreadRates = CUSTO
     apart
         The first so many are known indications, and no two of them are joined.
     """
-    groups = [_group((n,), reports, apart, rates) for n in range(len(reports))]
+    groups = _alike(reports, apart)
     while step := _best_join(groups, reports, apart, rates):
         groups = step
     return sorted(groups, key=lambda it: (-len(it.members), it.members))
+
+
+def _alike(reports: Sequence[Look], apart: int) -> list[Group]:
+    """Reports that say the very same together, as no parting of them weighs more."""
+    first = dict[Look, list[int]]()
+    for n, look in enumerate(reports):
+        first.setdefault(look, []).append(n)
+    found = []
+    for look, members in first.items():
+        known = [n for n in members if n < apart]
+        found += [Group((n,), look) for n in known[1:]]
+        found.append(Group(tuple(n for n in members if n not in known[1:]), look))
+    return found
 
 
 def _best_join(
@@ -113,7 +129,7 @@ def clear_members(
     for group in groups:
         clear = []
         for n in group.members:
-            odds = [
+            odds = [  # of the other reports, or one where there are none
                 (len(it.members) - (n in it.members) or 1.0)
                 * chance_told(reports[n], it.look, rates)
                 for it in groups
@@ -133,13 +149,13 @@ def _group(
     """Members in order, with the look among theirs that explains them best."""
     ordered = tuple(sorted(members))
     known = [reports[n] for n in ordered if n < apart]
-    looks = known or [reports[n] for n in ordered]
+    told = Counter(reports[n] for n in ordered)
 
     def explains(look: Look) -> tuple[int, float]:
-        chance = sum(log(chance_told(reports[n], look, rates)) for n in ordered)
+        chance = sum(times * log(chance_told(it, look, rates)) for it, times in told.items())
         return sum(light is not None for light in look.lights), chance
 
-    return Group(ordered, max(looks, key=explains))
+    return Group(ordered, max(known or told, key=explains))
 
 
 def _gain(
@@ -150,5 +166,6 @@ def _gain(
 
 
 def _log_weight(group: Group, reports: Sequence[Look], rates: MisreadRates) -> float:
-    told = sum(log(chance_told(reports[n], group.look, rates)) for n in group.members)
-    return told + lgamma(len(group.members)) - log(SHOWN_BY_A_PANEL)
+    told = Counter(reports[n] for n in group.members)
+    chance = sum(times * log(chance_told(it, group.look, rates)) for it, times in told.items())
+    return chance + lgamma(len(group.members)) - log(SHOWN_BY_A_PANEL)
