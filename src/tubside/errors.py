@@ -29,6 +29,7 @@
     ├── DayError                a working day that cannot be planned or drawn
     │   └── RoutingServerError  ... as the routing server gave no travel times
     ├── KitError                parts to load, or a demand, that cannot be reckoned with
+    ├── WorthError              a figure of repair or replace that cannot be one
     ├── StockError              a part, a price or a movement of stock that is not taken
     ├── ScanError               a barcode that cannot be read from a photo
     ├── DocumentError           a calendar, a card or a message that cannot be written so
@@ -174,6 +175,10 @@ class DocumentError(TubsideError):
 
 class RoutingServerError(DayError):
     """You set a routing server that cannot be used or gives no travel times."""
+
+
+class WorthError(TubsideError):
+    """A figure of repair or replace that cannot be one."""
 
 
 class KitError(TubsideError):

@@ -21,6 +21,7 @@ ALIKE = 1.0
 """A difference below this is about the same [dollars]."""
 LEAST_FACTOR = 1.05
 """Told with one decimal, a smaller factor would read as none."""
+WITHOUT_REPAIR = "end the job without repair"
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,7 +226,7 @@ def _do(advice: Advice, staged: Staged, branch: Branch) -> str:
     if move.kind == "order":
         parts = ", ".join(pack.parts[names.parts[part]].title for part in sorted(move.parts))
         return f"order: {parts}" if branch.place == 0 else f"order and come back with: {parts}"
-    return "book a visit" if move.kind == "visit" else "end the job without repair"
+    return "book a visit" if move.kind == "visit" else WITHOUT_REPAIR
 
 
 def _answers(advice: Advice, staged: Staged, move: Move) -> tuple[str, ...]:

@@ -34,6 +34,7 @@ from tubside.web.pages import (
     telling,
     unseen,
     visit,
+    worth,
 )
 from tubside.web.pages.desk import Desk, Handler, route_of
 from tubside.web.pages.rendering import STATIC, render, static_file, static_path
@@ -56,6 +57,7 @@ PAGES: tuple[tuple[str, Handler, Handler | None], ...] = (
     ("/jobs/{job}/person", people.person, people.keep_person),
     ("/jobs/{job}/closing", people.closing, people.close),
     ("/jobs/{job}/photos/{ref}", people.photo, None),
+    ("/jobs/{job}/worth", worth.show, None),
     ("/jobs/{job}/used", parts_day.used, parts_day.keep_used),
     ("/parts", parts.listed, parts.add),
     ("/parts/kit", parts_day.kit, parts_day.load),
