@@ -12,12 +12,14 @@ from pathlib import Path
 import msgspec
 import pytest
 
+from pictures_made import picture
 from tubside.errors import FactError
 from tubside.service import jobs
 from tubside.service.attachments import read_photo
 from tubside.service.authors import Author
 from tubside.service.data_folder import open_data
 from tubside.service.library import Library
+from tubside.service.panel_photo import shrunk
 from tubside.service.records import (
     Body,
     CheckDone,
@@ -284,7 +286,7 @@ def test_words_photos_and_people_travel_too(store: Store) -> None:
     phone = Phone("phone-beside-1")
     phone.tell("job-with-words", DangerTold(), NOON)
     phone.tell("job-with-words", WordsKept(ref="words-0001", about="trouble"), NOON)
-    photo = b"\xff\xd8\xff" + bytes(100)
+    photo = picture("JPEG")
     beside = [
         {"what": "words", "ref": "words-0001", "job": "job-with-words", "text": "it hums"},
         {"what": "photo", "ref": "photo-0001", "job": "job-with-words", "content": photo},
@@ -296,4 +298,4 @@ def test_words_photos_and_people_travel_too(store: Store) -> None:
         answer = sync(store, phone.batch(phone.waiting, beside=beside), NOON)
         assert [r.result for r in answer.beside] == ["kept"] * 3 + ["refused"] * 2
     assert jobs.job_view(store, Library(), "job-with-words").words == {"words-0001": "it hums"}
-    assert read_photo(store, "job-with-words", "photo-0001").content == photo
+    assert read_photo(store, "job-with-words", "photo-0001").content == shrunk(photo)

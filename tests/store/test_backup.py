@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from pictures_made import picture
 from stores import Ticking
 from tubside.errors import StoreError
 from tubside.service.attachments import add_photo, add_words, read_photo
@@ -15,13 +16,14 @@ from tubside.service.authors import Author
 from tubside.service.backups import back_up, check_backup, restore
 from tubside.service.data_folder import open_data
 from tubside.service.jobs import new_job, record
+from tubside.service.panel_photo import shrunk
 from tubside.service.people import PersonData, add_person
 from tubside.service.records import DangerTold, Machine, PersonNamed, PhotoKept, WordsKept
 from tubside.store import backup as writing
 from tubside.store.content import Content, content_of
 from tubside.store.opening import Store
 
-PHOTO = b"\xff\xd8\xff" + bytes(range(256)) * 40
+PHOTO = picture("JPEG")
 
 
 @pytest.fixture(autouse=True)
@@ -66,7 +68,7 @@ def test_a_backup_comes_back_as_it_was(
     assert restore(made.file, tmp_path / "elsewhere", clock).old_data is None
     assert content(tmp_path / "elsewhere", clock) == made.content
     again = open_data(tmp_path / "elsewhere", clock)
-    assert read_photo(again, job, "photo-00001").content == PHOTO
+    assert read_photo(again, job, "photo-00001").content == shrunk(PHOTO)
     again.close()
 
 

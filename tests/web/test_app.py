@@ -13,8 +13,10 @@ import httpx
 import pytest
 from starlette.types import ASGIApp
 
+from pictures_made import picture
 from tubside.service.data_folder import open_data
 from tubside.service.library import Library
+from tubside.service.panel_photo import shrunk
 from tubside.web.app import create_app
 from tubside.web.security.guarding import Guarding
 
@@ -203,13 +205,13 @@ def test_personal_data_stays_beside_the_job_and_can_be_erased(client: Browser) -
 def test_a_photo_is_kept_and_others_are_refused(client: Browser) -> None:
     """Tests that a picture is served back and that anything else is told apart."""
     job = call(client)
-    png = b"\x89PNG\r\n\x1a\n" + bytes(40)
+    png = picture()
     page = client.post(
         f"{job}/photos", data={"of": "rating-plate"}, files={"photo": ("a.png", png)}
     )
     found = re.search(r'src="(/jobs/[^"]+/photos/[^"]+)"', page.text)
     assert found is not None
-    assert client.get(found[1]).content == png
+    assert client.get(found[1]).content == shrunk(png)
     bad = client.post(f"{job}/photos", data={"of": "other"}, files={"photo": ("a.svg", b"<svg/>")})
     assert bad.status_code == 422
 

@@ -7,7 +7,8 @@ from datetime import datetime
 
 from sqlalchemy import Table
 
-from tubside.errors import AttachmentError, NotThereError
+from tubside.errors import AttachmentError, NotThereError, PhotoError
+from tubside.service.panel_photo import shrunk
 from tubside.service.people import check_text
 from tubside.service.refs import check_ref, need_job, need_ref
 from tubside.store import beside
@@ -18,6 +19,7 @@ WORDS_LIMIT = 4000
 """Characters."""
 PHOTO_LIMIT = 8 * 1024 * 1024
 """Bytes."""
+KEPT_AS = "image/jpeg"
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,24 +52,27 @@ def add_words(store: Store, job_id: str, ref: str, text: str, now: datetime) -> 
 
 
 def add_photo(store: Store, job_id: str, ref: str, content: bytes, now: datetime) -> str:
-    """Keep a photo for a job; its media type, told from the first bytes and nothing else.
+    """Keep a photo for a job, made small; the media type it is kept as.
+
+    Only its pixels are kept: place, time and camera, which a phone writes into the file,
+    never reach the store.
 
     Raises
     ------
     AttachmentError
-        When it is too large or neither JPEG, PNG nor WebP.
+        When it is too large, neither JPEG, PNG nor WebP, or cannot be read.
     NotThereError
         When there is no such job.
     """
     if len(content) > PHOTO_LIMIT:
         msg = f"the photo has {len(content) / 2**20:.1f} MiB; at most 8 are kept"
         raise AttachmentError(msg)
-    media_type = _media_type(content)
-    row = {"id": check_ref(ref), "job": job_id, "media_type": media_type, "kept_at": now}
+    bare = _bare(content)
+    row = {"id": check_ref(ref), "job": job_id, "media_type": KEPT_AS, "kept_at": now}
     with store.writing() as opened:
         need_job(opened, job_id)
-        beside.add(opened, PHOTOS, {**row, "content": content})
-    return media_type
+        beside.add(opened, PHOTOS, {**row, "content": bare})
+    return KEPT_AS
 
 
 def read_photo(store: Store, job_id: str, ref: str) -> Photo:
@@ -102,13 +107,9 @@ def _erase(store: Store, table: Table, job_id: str, ref: str, now: datetime) -> 
     store.settle()
 
 
-def _media_type(content: bytes) -> str:
-    """Told by the first bytes: the ISO and W3C signatures of JPEG, PNG and WebP (RIFF)."""
-    if content.startswith(b"\xff\xd8\xff"):
-        return "image/jpeg"
-    if content.startswith(b"\x89PNG\r\n\x1a\n"):
-        return "image/png"
-    if content[:4] == b"RIFF" and content[8:12] == b"WEBP":
-        return "image/webp"
-    msg = "this is no JPEG, PNG or WebP picture; send one of these"
-    raise AttachmentError(msg)
+def _bare(content: bytes) -> bytes:
+    """The picture alone: the same bytes give the same, so a photo sent twice is kept once."""
+    try:
+        return shrunk(content)
+    except PhotoError as wrong:
+        raise AttachmentError(str(wrong)) from wrong
