@@ -105,7 +105,8 @@ def bars_chart(told: ToldWorth) -> Markup:
         return BAR_LEFT + (held - low) / width * (BAR_RIGHT - BAR_LEFT)
 
     height = ROW * len(shown) + 30
-    zero, parts = place(0.0), []
+    zero = place(0.0)
+    parts = [f'<path class="plumb" d="M{zero:.1f} 18V{height - 20}"/>']
     for row, one in enumerate(shown):
         words = _bar_words(by_name[one.bar.name], one.turns_at)
         start, end = sorted((place(one.bar.at_low), place(one.bar.at_high)))
@@ -116,7 +117,6 @@ def bars_chart(told: ToldWorth) -> Markup:
         )
         size = f'width="{max(end - start, 2.0):.1f}" height="16"'
         parts.append(f'<rect class="bar{crossed}" x="{start:.1f}" y="{y}" {size} rx="3"/>')
-    parts.append(f'<path class="plumb" d="M{zero:.1f} 18V{height - 20}"/>')
     parts += _sides(zero, height)
     return _svg(BAR_WIDTH, height, bars_words(told), parts)
 
@@ -132,9 +132,8 @@ def _sides(zero: float, height: int) -> Iterator[str]:
 
 
 def _bar_words(assumed: Assumed, turns_at: float | None) -> str:
-    stretch = f"{assumed.told(assumed.low)} to {assumed.told(assumed.high)}"
-    turn = "" if turns_at is None else f"; turns at {assumed.told(turns_at)}"
-    return f"{assumed.spec.title}: {stretch}{turn}"
+    turn = "" if turns_at is None else f", turns at {assumed.told(turns_at)}"
+    return f"{assumed.spec.title}{turn}"
 
 
 def bars_words(told: ToldWorth) -> str:
