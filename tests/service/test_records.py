@@ -28,6 +28,7 @@ def test_each_kind_has_its_name() -> None:
         *("check", "reading", "remedy", "condition", "came-back", "place", "visit", "parts-aboard"),
         *("caution", "advice", "closing", "person", "words", "photo", "retract"),
         *("kind-told", "sketch", "part-used"),
+        *("return-of", "warranty", "disposed"),
     ) == KINDS
 
 

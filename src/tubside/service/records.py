@@ -14,6 +14,7 @@ from msgspec import Meta
 
 from tubside.errors import FactError
 from tubside.pack.schema import Danger, Observer
+from tubside.service.after_records import Disposed, ReturnOf, WarrantyGiven
 from tubside.service.panel_records import KindTold, PanelSketched, PlateCode
 from tubside.service.part_records import PartUsed
 
@@ -26,7 +27,7 @@ Moment = Annotated[datetime, Meta(tz=True)]
 Cents = Annotated[int, Meta(ge=0, le=100_000_000)]
 Chance = Annotated[float, Meta(ge=0, le=1)]
 
-Payers = Literal["customer", "maker-warranty", "insurer", "landlord", "recalled"]
+Payers = Literal["customer", "maker-warranty", "insurer", "landlord", "recalled", "shop"]
 ConfirmedBy = Literal["re-run", "seen", "measured", "remedy-worked", "not-confirmed"]
 OftenWord = Literal["every-time", "sometimes", "once"]
 Slip = Literal["wrong-tap", "misheard", "looked-again", "other"]
@@ -76,10 +77,14 @@ class DangerTold(_Record, frozen=True, kw_only=True, tag_field="kind", tag="dang
 
 
 class Payer(_Record, frozen=True, kw_only=True, tag_field="kind", tag="payer"):
-    """Who pays for the repair; ``words`` refers to a claim number or the like."""
+    """Who pays for the repair; ``words`` refers to a claim number or the like.
+
+    Of the bill, the customer pays ``excess_cents``.
+    """
 
     who: Payers
     words: Ref | None = None
+    excess_cents: Cents | None = None
 
 
 class Consent(_Record, frozen=True, kw_only=True, tag_field="kind", tag="consent"):
@@ -234,6 +239,9 @@ Body = (
     | KindTold
     | PanelSketched
     | PartUsed
+    | ReturnOf
+    | WarrantyGiven
+    | Disposed
 )
 KINDS: tuple[str, ...] = tuple(str(kind.__struct_config__.tag) for kind in get_args(Body))
 """Every kind of fact, by the name it is stored under."""

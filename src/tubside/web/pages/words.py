@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from tubside.service import records
+from tubside.service.after_records import Disposed, ReturnOf, WarrantyGiven
 from tubside.service.coding import outcomes_of
 from tubside.service.knowledge import Knowledge
 from tubside.service.panel_records import KindTold, PanelSketched
@@ -29,6 +30,7 @@ PAYER_WORDS = {
     "insurer": "An insurer pays",
     "landlord": "The landlord pays",
     "recalled": "The machine is recalled",
+    "shop": "The shop pays, under its own warranty",
 }
 PAYER_CHIPS = {
     "customer": "customer",
@@ -43,6 +45,7 @@ PAYER_NOTES = {
     "insurer": "Ask for the number of the claim, and what may be done without asking again.",
     "landlord": "Get the landlord's word before a visit is booked.",
     "recalled": "It stays switched off until what the recall says is done.",
+    "shop": "Neither work nor part is charged. Rights by law stand above any warranty.",
 }
 """What follows for the job from who pays (common practice, no source)."""
 PHOTO_WORDS = {
@@ -221,6 +224,21 @@ def _consent(body: records.Consent) -> str:
     return f"Customer {agreed} the call-out fee of {body.amount_cents / 100:.2f}"
 
 
+WAY_WORDS = {
+    "recycled": "taken for recycling",
+    "left-with-customer": "left with the customer",
+    "back-to-supplier": "sent back to the supplier",
+    "passed-on": "passed on to be used",
+    "kept-for-parts": "kept for its parts",
+}
+THING_WORDS = {"machine": "The old machine", "parts": "The old parts"}
+
+
+def _payer(body: records.Payer) -> str:
+    excess = body.excess_cents
+    return PAYER_WORDS[body.who] + (f"; excess {excess / 100:.2f}" if excess else "")
+
+
 _PLAIN: dict[type[records.Body], Callable[..., str]] = {
     records.Machine: _machine,
     records.DangerTold: _danger,
@@ -228,7 +246,7 @@ _PLAIN: dict[type[records.Body], Callable[..., str]] = {
     KindTold: _kind,
     PanelSketched: _sketch,
     records.Consent: _consent,
-    records.Payer: lambda body: PAYER_WORDS[body.who],
+    records.Payer: _payer,
     records.Context: lambda body: f"{body.name.replace('_', ' ')}: {'yes' if body.value else 'no'}",
     records.CameBack: lambda _: "The trouble came back",
     records.Place: lambda body: "At the machine" if body.where == "site" else "On the phone",
@@ -239,6 +257,11 @@ _PLAIN: dict[type[records.Body], Callable[..., str]] = {
     PartUsed: lambda body: (
         f"Part used: {body.units} of {body.part}, from {place_words(body.place)}"
     ),
+    ReturnOf: lambda _: "A return for an earlier job",
+    WarrantyGiven: lambda body: (
+        f"Warranty: {body.labour_days} days on work, {body.part_days} days on parts"
+    ),
+    Disposed: lambda body: f"{THING_WORDS[body.what]}: {WAY_WORDS[body.way]}",
 }
 _IN_PACK: dict[type[records.Body], Callable[..., str]] = {
     records.CheckDone: _check,
