@@ -74,3 +74,10 @@ def closed_with(connection: Connection, kind: str, models: Collection[str]) -> l
     either = JOBS.c.id.in_(with_fact) | JOBS.c.model.in_(list(models))
     query = select(JOBS.c.id).where(JOBS.c.closed, either).order_by(JOBS.c.id)
     return list(connection.execute(query).scalars())
+
+
+def closed_of(connection: Connection, people: Collection[str], limit: int) -> list[str]:
+    """Closed jobs of a person under any of these references, the latest first."""
+    query = select(JOBS.c.id).where(JOBS.c.closed, JOBS.c.person.in_(list(people)))
+    query = query.order_by(JOBS.c.last_at.desc(), JOBS.c.id).limit(limit)
+    return list(connection.execute(query).scalars())

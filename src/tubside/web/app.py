@@ -15,6 +15,7 @@ from starlette.types import ASGIApp
 from tubside.service.library import Library
 from tubside.store.opening import Store
 from tubside.web.pages import (
+    after,
     call,
     home,
     job,
@@ -58,6 +59,7 @@ PAGES: tuple[tuple[str, Handler, Handler | None], ...] = (
     ("/jobs/{job}/closing", people.closing, people.close),
     ("/jobs/{job}/photos/{ref}", people.photo, None),
     ("/jobs/{job}/worth", worth.show, None),
+    ("/jobs/{job}/after", after.show, after.keep),
     ("/jobs/{job}/used", parts_day.used, parts_day.keep_used),
     ("/parts", parts.listed, parts.add),
     ("/parts/kit", parts_day.kit, parts_day.load),

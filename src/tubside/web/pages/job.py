@@ -212,7 +212,9 @@ def payer(desk: Desk, request: Request, form: Form) -> Response:
     if who not in PAYER_WORDS:
         msg = "tap who pays"
         raise FactError(msg)
-    desk.keep(job, [records.Payer(who=who)], form.one("once"))  # type: ignore[arg-type]  # checked above
+    said = desk.view(job).payer
+    if said is None or said.who != who:  # the same again would lose the claim number
+        desk.keep(job, [records.Payer(who=who)], form.one("once"))  # type: ignore[arg-type]  # checked above
     return go(f"/jobs/{job}")
 
 
