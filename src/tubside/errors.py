@@ -157,6 +157,10 @@ class ServingError(TubsideError):
     """You asked for an address, a port or a certificate that cannot be served."""
 
 
+class NewFamilyError(TubsideError):
+    """You asked to begin a family under an id that is none, or where something is already."""
+
+
 class ProblemFileError(FileProblemsError):
     """You wrote a troubleshooting problem that cannot be read or cannot be true."""
 

@@ -14,6 +14,7 @@ COMMANDS = {
     "keep": ("tubside.cli.pack_change:keep_command", "Keep a change against a newer pack."),
     "export": ("tubside.cli.pack_layer:export_command", "Give out the shop's layer as one file."),
     "import": ("tubside.cli.pack_layer:import_command", "Take in a layer, whole or not at all."),
+    "new": ("tubside.cli.pack_new:new_command", "Begin the pack of a new family."),
     "schema": ("tubside.cli.pack_schema:schema_command", "Print the JSON Schema of packs."),
 }
 

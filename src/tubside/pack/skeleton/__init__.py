@@ -1,0 +1,1 @@
+"""The files that a new family begins with: they check clean and explain every field."""
