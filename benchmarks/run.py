@@ -14,6 +14,7 @@ PARTS = (
     "readings",
     "accounts",
     "job_page",
+    "shop_figures",
     "syncing",
     "offline_step",
     "job_plan",

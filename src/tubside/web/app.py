@@ -17,6 +17,7 @@ from tubside.store.opening import Store
 from tubside.web.pages import (
     after,
     call,
+    figures,
     home,
     job,
     meanings,
@@ -68,6 +69,7 @@ PAGES: tuple[tuple[str, Handler, Handler | None], ...] = (
     ("/parts/import", parts_day.bring, parts_day.keep_brought),
     ("/parts/scan", scan.show, scan.read),
     ("/part/{part}", parts.show, parts.change),
+    ("/figures", figures.show, None),
     ("/offline", offline.about, None),
     ("/offline/job", offline.frame, None),
     ("/offline/list.json", offline.listed, None),
