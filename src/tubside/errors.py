@@ -10,7 +10,8 @@
     │   ├── JobFileError        ... in a job file
     │   ├── ProblemFileError    ... in a troubleshooting problem for ``tubside solve``
     │   ├── TravelFileError     ... in a table of travel times
-    │   └── PartsFileError      ... in a list of parts that is brought in
+    │   ├── PartsFileError      ... in a list of parts that is brought in
+    │   └── TaxFileError        ... in a file of tax rules
     ├── ProblemTableError       numbers of a troubleshooting problem that cannot be true
     ├── NoEndError              a troubleshooting problem that no plan is sure to end
     ├── QuantityError           a number or a unit that is not understood or cannot be
@@ -30,7 +31,10 @@
     │   └── RoutingServerError  ... as the routing server gave no travel times
     ├── KitError                parts to load, or a demand, that cannot be reckoned with
     ├── WorthError              a figure of repair or replace that cannot be one
+    ├── ExportError             data that cannot be given out so
     ├── StockError              a part, a price or a movement of stock that is not taken
+    ├── MoneyError              a price, a quote, an invoice or a payment that cannot be so
+    │   └── LinkError           ... as the link of a quote is forged, past or used up
     ├── ScanError               a barcode that cannot be read from a photo
     ├── DocumentError           a calendar, a card or a message that cannot be written so
     ├── LoginError              an account or a password that is not taken
@@ -181,6 +185,10 @@ class RoutingServerError(DayError):
     """You set a routing server that cannot be used or gives no travel times."""
 
 
+class ExportError(TubsideError):
+    """You asked for data in a way in which it cannot be given out."""
+
+
 class WorthError(TubsideError):
     """A figure of repair or replace that cannot be one."""
 
@@ -195,6 +203,18 @@ class StockError(TubsideError):
 
 class PartsFileError(FileProblemsError):
     """You wrote a list of parts in which something is wrong."""
+
+
+class TaxFileError(FileProblemsError):
+    """You wrote a file of tax rules in which something is wrong."""
+
+
+class MoneyError(TubsideError):
+    """You gave a price, or asked for a quote, an invoice or a payment, that cannot be so."""
+
+
+class LinkError(MoneyError):
+    """You opened the link of a quote that is forged, past its day, or of another job."""
 
 
 class ScanError(TubsideError):
