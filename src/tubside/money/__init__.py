@@ -1,0 +1,1 @@
+"""Money in whole cents, its rounding, and the taxes of the countries."""
