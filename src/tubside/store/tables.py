@@ -208,3 +208,71 @@ PART_MOVES = Table(
 )
 """Units of a part from one place to another, None being outside the shop; appended, never
 changed. ``despite`` says why a place was taken below nought."""
+
+MONEY_NUMBERS = Table(
+    "money_numbers",
+    METADATA,
+    Column("series", Text, primary_key=True),
+    Column("last", BigInteger, nullable=False),
+)
+"""The last number given in each series; counted up in the transaction that uses it."""
+
+QUOTES = Table(
+    "quotes",
+    METADATA,
+    Column("id", Text, primary_key=True),
+    Column("job", Text, ForeignKey("jobs.id"), nullable=False),
+    Column("kind", Text, nullable=False),
+    Column("content", Text, nullable=False),
+    Column("hash", Text, nullable=False),
+    Column("made_at", UtcDateTime, nullable=False),
+    Index(None, "job"),
+)
+"""Quotes and stop-work notes as they were shown, in JSON without a person; appended."""
+
+QUOTE_ANSWERS = Table(
+    "quote_answers",
+    METADATA,
+    Column("quote", Text, ForeignKey("quotes.id"), primary_key=True),
+    Column("agreed", Boolean, nullable=False),
+    Column("way", Text, nullable=False),
+    Column("answered_at", UtcDateTime, nullable=False),
+)
+"""A quote is answered once."""
+
+BILLS = Table(
+    "bills",
+    METADATA,
+    Column("id", Text, primary_key=True),
+    Column("series", Text, nullable=False),
+    Column("number", BigInteger, nullable=False),
+    Column("job", Text, ForeignKey("jobs.id"), nullable=False),
+    Column("person", Text),
+    Column("corrects", Text, ForeignKey("bills.id")),
+    Column("content", Text, nullable=False),
+    Column("hash", Text, nullable=False),
+    Column("total", Cents, nullable=False),
+    Column("due_on", Text, nullable=False),
+    Column("issued_at", UtcDateTime, nullable=False),
+    UniqueConstraint("series", "number"),
+    Index(None, "job"),
+)
+"""Invoices and credit notes; appended, never changed. ``hash`` covers the content and the
+hash of the number before, so that one altered or taken out shows."""
+
+PAYMENTS = Table(
+    "payments",
+    METADATA,
+    Column("id", Text, primary_key=True),
+    Column("job", Text, ForeignKey("jobs.id"), nullable=False),
+    Column("bill", Text, ForeignKey("bills.id")),
+    Column("cents", Cents, nullable=False),
+    Column("rounding", Cents, nullable=False),
+    Column("way", Text, nullable=False),
+    Column("reverses", Text, unique=True),
+    Column("paid_on", Text, nullable=False),
+    Column("kept_at", UtcDateTime, nullable=False),
+    Index(None, "job"),
+)
+"""Money that came in, and what went back (below nought); appended. ``rounding`` is what a
+sum in cash was moved by to the smallest coin, and counts as paid; no bill: a deposit."""
