@@ -29,6 +29,8 @@ class PersonData:
     email: str = ""
     address: str = ""
     note: str = ""
+    place: str = ""
+    """Latitude and longitude [degrees] such as "52.1, 0.25", or a map's link."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +105,10 @@ def erase_person(store: Store, ref: str, now: datetime) -> None:
 def _encoded(data: PersonData) -> str:
     for name in PersonData.__slots__:
         check_text(name, getattr(data, name), FIELD_LIMIT)
-    return msgspec.json.encode(data).decode()
+    told: dict[str, str] = msgspec.to_builtins(data)
+    if not data.place:
+        del told["place"]  # as written before there was one, so that a resend stays the same
+    return msgspec.json.encode(told).decode()
 
 
 def check_text(what: str, text: str, limit: int) -> None:

@@ -15,8 +15,10 @@ from msgspec import Meta
 from tubside.errors import FactError
 from tubside.pack.schema import Danger, Observer
 from tubside.service.after_records import Disposed, ReturnOf, WarrantyGiven
+from tubside.service.money_records import QuoteAnswered, WorkStopped
 from tubside.service.panel_records import KindTold, PanelSketched, PlateCode
 from tubside.service.part_records import PartUsed
+from tubside.service.visit_records import MachineMoved, OnSite, Trouble, VisitStatus, Waiting
 
 Code = Annotated[str, Meta(min_length=1, max_length=80, pattern=r"\A[^\x00-\x1f\x7f]*\Z")]
 """An id, an outcome or a lamp's words as the pack or the panel spell them."""
@@ -149,11 +151,17 @@ class Place(_Record, frozen=True, kw_only=True, tag_field="kind", tag="place"):
 
 
 class Visit(_Record, frozen=True, kw_only=True, tag_field="kind", tag="visit"):
-    """A trip agreed on, with its window where it is booked (UTC)."""
+    """A trip agreed on, its window (UTC) and how it ended; ``words``: how to get in."""
 
-    status: Literal["wanted", "booked", "cancelled"]
+    status: VisitStatus
     arrive_from: Moment | None = None
     arrive_until: Moment | None = None
+    technician: Code | None = None
+    on_site: OnSite | None = None
+    skills: Annotated[list[Code], Meta(max_length=10)] = []
+    people: Annotated[int, Meta(ge=1, le=4)] = 1
+    words: Ref | None = None
+    reason: Trouble | None = None
 
 
 class PartsAboard(_Record, frozen=True, kw_only=True, tag_field="kind", tag="parts-aboard"):
@@ -242,6 +250,10 @@ Body = (
     | ReturnOf
     | WarrantyGiven
     | Disposed
+    | QuoteAnswered
+    | WorkStopped
+    | Waiting
+    | MachineMoved
 )
 KINDS: tuple[str, ...] = tuple(str(kind.__struct_config__.tag) for kind in get_args(Body))
 """Every kind of fact, by the name it is stored under."""

@@ -34,6 +34,7 @@ from tubside.service.records import (
     decoded,
 )
 from tubside.service.views import Entry, Stage
+from tubside.service.visit_records import Waiting
 from tubside.store.causal import Event, Placed, in_order
 from tubside.store.facts import FactRow
 from tubside.store.job_rows import JobRow
@@ -93,6 +94,8 @@ def stage_of(entries: Iterable[Entry]) -> Stage:
         match body:
             case Visit():
                 stage = "visit booked" if body.status == "booked" else "waiting"
+            case Waiting() if stage != "closed" and body.what is not None:
+                stage = "waiting"
             case Place(where="site"):
                 stage = "on site"
             case Place():
@@ -102,6 +105,20 @@ def stage_of(entries: Iterable[Entry]) -> Stage:
             case CameBack() if stage == "closed":
                 stage = "call"
     return stage
+
+
+def waiting_of(entries: Iterable[Entry]) -> Waiting | None:
+    """What a job waits for: the last word on it, unless a visit was booked or done since."""
+    found: Waiting | None = None
+    for body in counting(entries):
+        match body:
+            case Waiting():
+                found = body if body.what is not None else None
+            case Closing():
+                found = None
+            case Visit(status="booked" | "done"):
+                found = None
+    return found
 
 
 def source_of(entries: Sequence[Entry]) -> JobSource:

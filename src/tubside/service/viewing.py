@@ -31,9 +31,10 @@ from tubside.service.records import (
     Visit,
 )
 from tubside.service.refs import need_job
-from tubside.service.replay import latest, line_of, seen_of, source_of, stage_of
+from tubside.service.replay import latest, line_of, seen_of, source_of, stage_of, waiting_of
 from tubside.service.told import ToldAdvice, safety, tell
 from tubside.service.views import Entry, JobView, PhotoNote
+from tubside.service.visit_records import MachineMoved
 from tubside.store import beside
 from tubside.store import facts as kept
 from tubside.store.opening import Store
@@ -100,6 +101,8 @@ def view_of(store: Store, library: Library, job_id: str, *, advised: bool = True
         consent=latest(entries, Consent),
         visit=latest(entries, Visit),
         closing=latest(entries, Closing),
+        waiting=waiting_of(entries),
+        machine_at=latest(entries, MachineMoved),
     )
 
 

@@ -15,6 +15,7 @@ from tubside.service.people import Person
 from tubside.service.records import Body, Closing, Consent, Payer, Visit
 from tubside.service.telling import SafetyStep
 from tubside.service.told import ToldAdvice
+from tubside.service.visit_records import MachineMoved, Waiting
 
 Stage = Literal["call", "waiting", "visit booked", "on site", "closed"]
 
@@ -77,6 +78,9 @@ class JobView:
     consent: Consent | None
     visit: Visit | None
     closing: Closing | None
+    waiting: Waiting | None = None
+    """What it waits for, None when for nothing; a visit booked later ends the wait."""
+    machine_at: MachineMoved | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ from tubside.errors import AttachmentError, FactError, NotThereError
 from tubside.pack.fault_model import HEALTHY_IDS
 from tubside.service import people, records
 from tubside.service.attachments import add_photo, add_words, erase_photo, read_photo
+from tubside.service.visits.place_text import place_in
 from tubside.web.pages.desk import Desk, Form, fresh_id, go
 from tubside.web.pages.words import CONFIRMED_WORDS, PHOTO_WORDS
 
@@ -18,6 +19,7 @@ FIELDS = (
     ("address", "Address, and how to get in", "text"),
     ("email", "E-mail", "email"),
     ("note", "Note", "text"),
+    ("place", "Latitude, longitude, or a map link", "text"),
 )
 LIKELY = 6
 
@@ -45,6 +47,8 @@ def keep_person(desk: Desk, request: Request, form: Form) -> Response:
         people.erase_person(desk.store, view.person.ref, desk.clock())
         return go(f"/jobs/{job}")
     data = people.PersonData(**{name: form.one(name) for name, _, _ in FIELDS})
+    if data.place:
+        place_in(data.place)  # refused here rather than on the day
     before = view.person.ref if view.person is not None and view.person.data is not None else None
     ref = ref_of(form)
     people.add_person(desk.store, ref, data, desk.clock(), before)

@@ -10,9 +10,51 @@ from starlette.responses import Response
 from tubside.errors import FactError
 from tubside.service import records
 from tubside.service.views import JobView
+from tubside.service.visit_records import MachineMoved, Waiting
 from tubside.web.pages.desk import Desk, Form, go
 
-VISIT_STATUS = {"wanted": "Visit wanted", "booked": "Visit booked", "cancelled": "Visit cancelled"}
+VISIT_STATUS = {
+    "wanted": "Visit wanted",
+    "booked": "Visit booked",
+    "cancelled": "Visit cancelled",
+    "failed": "Visit failed",
+    "given-up": "Visit given up",
+    "done": "Visit done",
+}
+TROUBLE = {
+    "nobody-home": "nobody home",
+    "no-access": "no way to the machine",
+    "wrong-address": "wrong address",
+    "unsafe-place": "unsafe place",
+    "animal": "an animal in the way",
+    "threatened": "threatened",
+    "other": "another reason",
+}
+WAIT_WORDS = {
+    "part": "A part is due",
+    "quote": "A quote is unanswered",
+    "ring-back": "Ring back",
+    "visit": "A visit is to be booked",
+    "customer": "The customer is to answer",
+    "workshop": "In the workshop",
+}
+
+
+def wait_words(body: Waiting, zone: tzinfo | None = None) -> str:
+    """What a job waits for, and until when.
+
+    >>> wait_words(Waiting(what="quote"))
+    'A quote is unanswered'
+    """
+    if body.what is None:
+        return "Waits no more"
+    until = "" if body.until is None else f", {body.until.astimezone(zone):%-d %b}"
+    return f"{WAIT_WORDS[body.what]}{until}"
+
+
+def moved_words(body: MachineMoved) -> str:
+    """Where the machine went."""
+    return "Machine taken to the workshop" if body.to == "workshop" else "Machine returned"
 
 
 def keep(desk: Desk, request: Request, form: Form) -> Response:
@@ -41,6 +83,8 @@ def visit_words(visit: records.Visit | None, zone: tzinfo | None = None) -> str:
     if visit is None:
         return ""
     words = VISIT_STATUS[visit.status]
+    if visit.reason is not None:
+        words = f"{words}: {TROUBLE[visit.reason]}"
     if visit.arrive_from is None or visit.arrive_until is None:
         return words
     start, end = visit.arrive_from.astimezone(zone), visit.arrive_until.astimezone(zone)

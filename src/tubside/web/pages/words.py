@@ -10,11 +10,13 @@ from tubside.service import records
 from tubside.service.after_records import Disposed, ReturnOf, WarrantyGiven
 from tubside.service.coding import outcomes_of
 from tubside.service.knowledge import Knowledge
+from tubside.service.money_records import QuoteAnswered, WorkStopped
 from tubside.service.panel_records import KindTold, PanelSketched
 from tubside.service.part_records import PartUsed
 from tubside.service.parts.moving import place_words
 from tubside.service.views import Entry, JobView
-from tubside.web.pages.visit import visit_words
+from tubside.service.visit_records import MachineMoved, Waiting
+from tubside.web.pages.visit import moved_words, visit_words, wait_words
 
 DANGER_WORDS = {
     "gas": "A smell of gas",
@@ -251,6 +253,8 @@ _PLAIN: dict[type[records.Body], Callable[..., str]] = {
     records.CameBack: lambda _: "The trouble came back",
     records.Place: lambda body: "At the machine" if body.where == "site" else "On the phone",
     records.Visit: visit_words,
+    Waiting: wait_words,
+    MachineMoved: moved_words,
     records.PartsAboard: lambda _: "Parts aboard noted",
     records.PersonNamed: lambda _: "Name and address taken",
     records.PhotoKept: lambda body: f"Photo of {PHOTO_WORDS[body.of]}",
@@ -261,6 +265,11 @@ _PLAIN: dict[type[records.Body], Callable[..., str]] = {
     WarrantyGiven: lambda body: (
         f"Warranty: {body.labour_days} days on work, {body.part_days} days on parts"
     ),
+    QuoteAnswered: lambda body: (
+        f"Quote {'agreed to' if body.agreed else 'not agreed to'}, "
+        f"up to {body.amount_cents / 100:.2f}"
+    ),
+    WorkStopped: lambda _: "Work stopped, with a note",
     Disposed: lambda body: f"{THING_WORDS[body.what]}: {WAY_WORDS[body.way]}",
 }
 _IN_PACK: dict[type[records.Body], Callable[..., str]] = {
