@@ -189,6 +189,14 @@ class ExportError(TubsideError):
     """You asked for data in a way in which it cannot be given out."""
 
 
+class SafetyError(TubsideError):
+    """You told of a safety test, or of an appliance, something that cannot be."""
+
+
+class ProfileFileError(FileProblemsError):
+    """You wrote a country profile that cannot be read or cannot be true."""
+
+
 class WorthError(TubsideError):
     """A figure of repair or replace that cannot be one."""
 
