@@ -29,6 +29,7 @@ def test_each_kind_has_its_name() -> None:
         *("caution", "advice", "closing", "person", "words", "photo", "retract"),
         *("kind-told", "sketch", "part-used"),
         *("return-of", "warranty", "disposed"),
+        *("quote-answered", "work-stopped"),
         *("waiting", "machine-moved"),
     ) == KINDS
 
