@@ -19,7 +19,8 @@ from stores import free_port
 from walking import WIDE
 
 pytestmark = pytest.mark.browser
-HELD = """() => navigator.serviceWorker.ready
+HELD = """() => Promise.race([navigator.serviceWorker.ready,
+    new Promise((_, no) => setTimeout(no, 20000, new Error('no worker came')))])
   .then(() => caches.open('copies')).then((copies) => copies.keys())
   .then((all) => all.map((one) => new URL(one.url).pathname))"""
 ADD = """async ([path, body, user = '', count = 1]) => {

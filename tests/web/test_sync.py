@@ -144,8 +144,9 @@ def test_a_lost_phone_is_locked_out(shop: Shop) -> None:
 
 def test_the_worker_is_of_one_version_with_its_files(shop: Shop) -> None:
     """Tests that the worker may act on every page, is asked for anew, and names what is there."""
-    token = shop.login(names(shop.store)[0])
-    answer = shop.ask("/service-worker.js", token)
+    assert shop.ask("/").status in {303, 401}  # there are accounts
+    answer = shop.ask("/service-worker.js")  # browsers send no cookie with it
+    assert answer.status == 200
     assert answer.headers["service-worker-allowed"] == "/"
     assert answer.headers["cache-control"] == "no-cache"
     assert answer.headers["content-type"].startswith("text/javascript")

@@ -10,12 +10,15 @@ PUBLIC: frozenset[str] = frozenset()
 LOGIN = "/login"
 LOGIN_ASSETS = re.compile(r"/static/[A-Za-z0-9_-]+\.(css|svg|js|png|ico|woff2)")
 """What the login page is made of: files of the program, the same for everybody."""
+WORKER = "/service-worker.js"
+"""A browser fetches a worker that is a module without cookies (W3C Service Workers, Start
+Register: credentials mode "omit"); its text is the same for everybody too."""
 
 
 def is_open(path: str) -> bool:
     """Return whether a path needs no login."""
     return (
-        path == LOGIN
+        path in {LOGIN, WORKER}
         or LOGIN_ASSETS.fullmatch(path) is not None
         or any(re.fullmatch(pattern, path) for pattern in PUBLIC)
     )

@@ -113,7 +113,8 @@ function announce() {
 function refreshSoon(now = false) {
   if (asked || !navigator.onLine) return;
   asked = true;
-  const first = now || !navigator.serviceWorker.controller;
+  // the login has no worker of its own, and a phone that was locked out erases at once
+  const first = now || !navigator.serviceWorker.controller || !document.body.dataset.worker;
   setTimeout(async () => {
     const { active } = await navigator.serviceWorker.ready;
     active.postMessage({ ask: "refresh", path: location.pathname });
