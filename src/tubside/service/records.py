@@ -18,6 +18,7 @@ from tubside.service.after_records import Disposed, ReturnOf, WarrantyGiven
 from tubside.service.money_records import QuoteAnswered, WorkStopped
 from tubside.service.panel_records import KindTold, PanelSketched, PlateCode
 from tubside.service.part_records import PartUsed
+from tubside.service.safety_records import SafetyBody
 from tubside.service.visit_records import MachineMoved, OnSite, Trouble, VisitStatus, Waiting
 
 Code = Annotated[str, Meta(min_length=1, max_length=80, pattern=r"\A[^\x00-\x1f\x7f]*\Z")]
@@ -254,6 +255,7 @@ Body = (
     | WorkStopped
     | Waiting
     | MachineMoved
+    | SafetyBody
 )
 KINDS: tuple[str, ...] = tuple(str(kind.__struct_config__.tag) for kind in get_args(Body))
 """Every kind of fact, by the name it is stored under."""
