@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from tubside.documents.parties import DocumentMachine, Party
-from tubside.documents.quote import Acceptance
+from tubside.documents.parties import Acceptance, DocumentMachine, Party
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

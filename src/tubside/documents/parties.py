@@ -39,3 +39,13 @@ class DocumentMachine:
     model: str = ""
     serial: str = ""
     place: str = ""  # where it stands, when it is not the customer's address
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Acceptance:
+    """That the customer agreed."""
+
+    name: str
+    when: str  # date and time in words
+    how: str  # "by the link sent to ..." or "on the technician's screen"
+    wording: str  # the sentence agreed to

@@ -7,7 +7,7 @@ from datetime import date
 from decimal import Decimal
 
 from tubside.documents.amounts import Currency
-from tubside.documents.parties import DocumentMachine, Party
+from tubside.documents.parties import Acceptance, DocumentMachine, Party
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -18,16 +18,6 @@ class QuoteLine:
     quantity: Decimal = Decimal(1)
     unit: str = ""  # in words, such as "h"
     amount: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Acceptance:
-    """That the customer agreed."""
-
-    name: str
-    when: str  # date and time in words
-    how: str  # "by the link sent to ..." or "on the technician's screen"
-    wording: str  # the sentence agreed to
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

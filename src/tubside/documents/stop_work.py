@@ -6,8 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from tubside.documents.amounts import Currency
-from tubside.documents.parties import DocumentMachine, Party
-from tubside.documents.quote import Acceptance
+from tubside.documents.parties import Acceptance, DocumentMachine, Party
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
