@@ -17,6 +17,7 @@ COMMANDS = {
     "solve": ("tubside.cli.solve:solve_command", "Find the best plan for a problem in a file."),
     "demo": ("tubside.cli.demo:demo_command", "Show whole jobs by example."),
     "serve": ("tubside.cli.serve:serve_command", "Serve the pages, here or to phones of the shop."),
+    "day": ("tubside.cli.day:day_command", "Tell who goes where in which order on a day."),
     "kit": ("tubside.cli.kit:kit_command", "Tell what to load for the visits of a day."),
     "parts": ("tubside.cli.parts:parts_group", "List, move, order and bring in parts."),
     "user": ("tubside.cli.user:user_group", "Say who may log in, and end sessions."),

@@ -16,6 +16,8 @@ from tubside.service.parts.listing_file import bring_in, read_list
 from tubside.service.parts.moving import Hand
 from tubside.service.people import PersonData, add_person
 from tubside.service.records import Body, Closing, PersonNamed, Visit, WordsKept
+from tubside.service.visit_records import OnSite
+from tubside.service.visits.settings import TechnicianSetting, keep_technician
 from tubside.store.opening import Store
 from tubside.strict_yaml import convert, read_file
 
@@ -34,6 +36,7 @@ class Who(Record, frozen=True, kw_only=True):
     name: str
     phone: str
     address: str
+    place: str = ""
 
 
 class Moment(Record, frozen=True, kw_only=True):
@@ -48,6 +51,9 @@ class Booked(Record, frozen=True, kw_only=True):
 
     in_hours: float
     window_hours: float
+    technician: str | None = None
+    minutes: tuple[float, float, float] | None = None
+    """On site: mean, and the range of eight in ten."""
 
 
 class ShopJob(Record, frozen=True, kw_only=True):
@@ -61,8 +67,9 @@ class ShopJob(Record, frozen=True, kw_only=True):
 
 
 class ShopFile(Record, frozen=True, kw_only=True):
-    """All jobs of the demo shop."""
+    """All jobs of the demo shop, and its two vans."""
 
+    technicians: dict[str, TechnicianSetting]
     jobs: list[ShopJob]
 
 
@@ -103,6 +110,8 @@ def fill(
     """Write parts and jobs, all of the demo shop if none are named; their ids in that order."""
     lines = read_list(PARTS.read_bytes(), PARTS.name)
     bring_in(store, lines, Hand(fresh_id(), "demo-shop", now), dry_run=False)
+    for name, told in convert(read_file(FILE, FILE.name), ShopFile).technicians.items():
+        keep_technician(store, name, told)
     chosen = shop_jobs() if jobs is None else jobs
     return [_write(store, library, job, _Hand(fresh_id, now), now) for job in chosen]
 
@@ -132,4 +141,13 @@ def _visit(job: ShopJob, now: datetime) -> list[Body]:
         return []
     start = (now + timedelta(hours=job.visit.in_hours)).replace(minute=0, second=0, microsecond=0)
     end = start + timedelta(hours=job.visit.window_hours)
-    return [Visit(status="booked", arrive_from=start, arrive_until=end)]
+    took = job.visit.minutes
+    return [
+        Visit(
+            status="booked",
+            arrive_from=start,
+            arrive_until=end,
+            technician=job.visit.technician,
+            on_site=None if took is None else OnSite(mean=took[0], low=took[1], high=took[2]),
+        )
+    ]
