@@ -6,14 +6,16 @@ from collections.abc import Sequence
 from datetime import timedelta
 
 import pytest
+from sqlalchemy import insert
 
 from stores import START, Ticking
 from tubside.service.after_records import ReturnOf
 from tubside.service.authors import Author
-from tubside.service.figures import figures, monday_of
+from tubside.service.figures import figures
 from tubside.service.jobs import new_job, record, take_back
 from tubside.service.records import Body, CameBack, Closing, Machine, Place
 from tubside.store.opening import Store
+from tubside.store.tables import PAYMENTS
 
 SITE, PHONE = Place(where="site"), Place(where="phone")
 CLOSED = Closing(causes=["pump-object"], confirmed_by="re-run")
@@ -64,10 +66,22 @@ def test_a_forgotten_leaving_is_no_minutes(store: Store, author: Author, clock: 
     assert figures(store, clock.now).minutes is None
 
 
-def test_an_empty_shop_and_takings(store: Store) -> None:
-    """Tests that nothing is divided by nothing, and takings stand in their week."""
-    week = monday_of(START.date())
-    found = figures(store, START, {week: 12_345})
+def test_an_empty_shop(store: Store) -> None:
+    """Tests that nothing is divided by nothing."""
+    found = figures(store, START)
     assert (found.first_visit_rate, found.callback_rate, found.minutes) == (None, None, None)
-    assert found.weeks[-1].takings == 12_345
-    assert found.weeks[0].takings == 0
+    assert [week.takings for week in found.weeks] == [0] * 26
+
+
+def test_takings_stand_in_their_week(store: Store, author: Author, clock: Ticking) -> None:
+    """Tests that payments and what went back are summed by week, and older ones left out."""
+    job = told(store, author, clock, [])
+    days = [("2026-03-02", 9000), ("2026-03-08", -1500), ("2026-02-27", 700), ("2025-01-01", 1)]
+    with store.writing() as opened:
+        for number, (day, cents) in enumerate(days):
+            row = {"id": f"paid-{number:04}", "job": job, "cents": cents, "rounding": 0}
+            row |= {"way": "cash", "paid_on": day, "kept_at": START}
+            opened.execute(insert(PAYMENTS).values(row))
+    weeks = figures(store, START).weeks
+    assert [week.takings for week in weeks[-2:]] == [700, 7500]
+    assert sum(week.takings for week in weeks) == 8200

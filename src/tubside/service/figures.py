@@ -14,7 +14,7 @@ from statistics import median
 import msgspec
 
 from tubside.service.after_records import ReturnOf
-from tubside.store.figures import Told, told
+from tubside.store.figures import Told, paid, told
 from tubside.store.opening import Store
 
 WEEKS = 26
@@ -35,8 +35,8 @@ class Week:
     closed: int
     came_back: int
     minutes: float | None
-    takings: int | None
-    """In cents, None where nothing is known of them."""
+    takings: int
+    """In cents: what was paid, less what went back."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,17 +74,28 @@ class _Job:
     came_back: bool = False
 
 
-def figures(
-    store: Store, now: datetime, takings: Mapping[date, int] | None = None, weeks: int = WEEKS
-) -> Figures:
-    """The figures of the last weeks; ``takings`` are cents by the Monday of their week."""
+def figures(store: Store, now: datetime, weeks: int = WEEKS) -> Figures:
+    """The figures of the last weeks, the one that runs with them."""
     first = monday_of(now.astimezone().date()) - timedelta(weeks=weeks - 1)
     start = datetime(first.year, first.month, first.day, tzinfo=UTC)
     with store.reading() as opened:
-        rows = told(opened, KINDS, start - BEFORE)
+        rows, payments = told(opened, KINDS, start - BEFORE), paid(opened, first)
     jobs = counted(rows)
     mondays = [first + timedelta(weeks=n) for n in range(weeks)]
-    return _summed([job for job in jobs.values() if job.closed is not None], mondays, takings)
+    closed = [job for job in jobs.values() if job.closed is not None]
+    return _summed(closed, mondays, takings(payments))
+
+
+def takings(payments: Iterable[tuple[str, int]]) -> dict[date, int]:
+    """Cents taken by the Monday of their week.
+
+    >>> takings([("2026-03-04", 9000), ("2026-03-08", -1500)])
+    {datetime.date(2026, 3, 2): 7500}
+    """
+    found: dict[date, int] = defaultdict(int)
+    for day, cents in payments:
+        found[monday_of(date.fromisoformat(day))] += cents
+    return dict(found)
 
 
 def monday_of(day: date) -> date:
@@ -144,9 +155,7 @@ def _taken_back(ordered: Sequence[Told]) -> set[str]:
     return dead
 
 
-def _summed(
-    jobs: Sequence[_Job], mondays: Sequence[date], takings: Mapping[date, int] | None
-) -> Figures:
+def _summed(jobs: Sequence[_Job], mondays: Sequence[date], taken: Mapping[date, int]) -> Figures:
     by_week: dict[date, list[_Job]] = {monday: [] for monday in mondays}
     for job in jobs:
         week = monday_of(job.closed) if job.closed is not None else None
@@ -155,7 +164,7 @@ def _summed(
     shown = [job for week in by_week.values() for job in week]
     visited = [job for job in shown if job.days]
     return Figures(
-        tuple(_week(monday, of, takings) for monday, of in by_week.items()),
+        tuple(_week(monday, of, taken.get(monday, 0)) for monday, of in by_week.items()),
         len(shown),
         sum(job.came_back for job in shown),
         len(visited),
@@ -164,8 +173,7 @@ def _summed(
     )
 
 
-def _week(monday: date, jobs: Sequence[_Job], takings: Mapping[date, int] | None) -> Week:
-    taken = None if takings is None else takings.get(monday, 0)
+def _week(monday: date, jobs: Sequence[_Job], taken: int) -> Week:
     return Week(monday, len(jobs), sum(job.came_back for job in jobs), _middle(jobs), taken)
 
 

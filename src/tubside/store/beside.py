@@ -5,7 +5,7 @@ Also advice that was computed, which can be made again.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -99,6 +99,16 @@ def photo(connection: Connection, job: str, ref: str) -> PhotoRow | None:
     where = (PHOTOS.c.id == ref) & (PHOTOS.c.job == job)
     row = connection.execute(select(*columns).where(where)).first()
     return None if row is None else PhotoRow(*row)
+
+
+def photos(connection: Connection, jobs: Collection[str] | None) -> Iterator[tuple[str, bytes]]:
+    """File name and content of each photo of some jobs, or of all; one at a time."""
+    columns = (PHOTOS.c.id, PHOTOS.c.media_type)
+    query = select(*columns).where(PHOTOS.c.erased_at.is_(None)).order_by(PHOTOS.c.id)
+    query = query if jobs is None else query.where(PHOTOS.c.job.in_(list(jobs)))
+    for ref, media_type in connection.execute(query).all():
+        content = connection.execute(select(PHOTOS.c.content).where(PHOTOS.c.id == ref)).scalar()
+        yield f"{ref}.{media_type.rpartition('/')[2]}", bytes(content or b"")
 
 
 def told(connection: Connection, key: str) -> str | None:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from datetime import datetime
+from datetime import date, datetime
 from typing import NamedTuple
 
 from sqlalchemy import BigInteger, Connection, select, type_coerce
 
-from tubside.store.tables import FACTS
+from tubside.store.tables import FACTS, PAYMENTS
 
 
 class Told(NamedTuple):
@@ -38,3 +38,10 @@ def told(connection: Connection, kinds: Collection[str], since: datetime) -> lis
     )
     query = select(*columns).where(FACTS.c.kind.in_(sorted(kinds)), FACTS.c.at >= since)
     return [Told._make(row) for row in connection.execute(query)]
+
+
+def paid(connection: Connection, since: date) -> list[tuple[str, int]]:
+    """Day (as 2026-03-04) and cents of every payment from a day on; what went back is below 0."""
+    query = select(PAYMENTS.c.paid_on, PAYMENTS.c.cents)
+    query = query.where(PAYMENTS.c.paid_on >= since.isoformat())
+    return [(str(row[0]), int(row[1])) for row in connection.execute(query)]

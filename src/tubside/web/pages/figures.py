@@ -25,6 +25,8 @@ def show(desk: Desk, request: Request, _form: Form) -> Response:
         "closed_words": closed_words(told),
         "minutes": columns(told.weeks, lambda week: week.minutes, minutes_words(told)),
         "minutes_words": minutes_words(told),
+        "takings": columns(told.weeks, lambda week: week.takings / 100, takings_words(told)),
+        "takings_words": takings_words(told),
     }
     return desk.render(request, "figures.html", values, 200)
 
@@ -43,3 +45,10 @@ def minutes_words(told: Figures) -> str:
     if told.minutes is None:
         return "Nobody told yet when a machine was reached and left"
     return f"Minutes at a machine, the middle one: {told.minutes:.0f}"
+
+
+def takings_words(told: Figures) -> str:
+    """The drawing of takings in words."""
+    whole = sum(week.takings for week in told.weeks) / 100
+    last = told.weeks[-1].takings / 100
+    return f"{whole:,.2f} taken in {len(told.weeks)} weeks, {last:,.2f} in this one"

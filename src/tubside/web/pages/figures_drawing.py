@@ -28,7 +28,7 @@ def columns(
     parts = [*_upright(step, most)]
     for place, (week, one) in enumerate(zip(weeks, tall, strict=True)):
         x, width = _place(place, len(weeks))
-        if one:
+        if one and one > 0:
             parts.append(_column("bar", x, width, one / most))
         below = dark(week) if dark is not None else None
         if below:
