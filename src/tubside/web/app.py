@@ -7,6 +7,7 @@ from datetime import datetime
 
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
+from starlette.middleware import Middleware
 from starlette.requests import Request
 from starlette.responses import PlainTextResponse, Response
 from starlette.routing import Route
@@ -14,6 +15,7 @@ from starlette.types import ASGIApp
 
 from tubside.service.library import Library
 from tubside.store.opening import Store
+from tubside.web.packing import Packing, packed_file, takes_gzip
 from tubside.web.pages import (
     after,
     call,
@@ -121,7 +123,8 @@ def create_app(
     routes += [Route(path, route_of(desk, kept), methods=["POST"]) for path, kept in FORMS]
     routes += LoginPages(store, clock, render).routes()
     routes += SyncPages(desk).routes()
-    app = Starlette(routes=routes, exception_handlers={404: _lost, 405: _lost})
+    lost = {404: _lost, 405: _lost}
+    app = Starlette(routes=routes, exception_handlers=lost, middleware=[Middleware(Packing)])
     return guard(app, guarding, store, clock)
 
 
@@ -131,7 +134,11 @@ def _static(request: Request) -> Response:
     for name, kind in STATIC.items():
         if path in {static_path(name), f"/static/{name}"}:
             keep = FOR_EVER if path == static_path(name) else A_MOMENT
-            return Response(static_file(name), media_type=kind, headers={"cache-control": keep})
+            headers = {"cache-control": keep, "vary": "accept-encoding"}
+            if takes_gzip(request.headers):
+                headers["content-encoding"] = "gzip"
+                return Response(packed_file(name), media_type=kind, headers=headers)
+            return Response(static_file(name), media_type=kind, headers=headers)
     return PlainTextResponse("There is no such file.\n", 404)
 
 
