@@ -36,6 +36,7 @@
     ├── MoneyError              a price, a quote, an invoice or a payment that cannot be so
     │   └── LinkError           ... as the link of a quote is forged, past or used up
     ├── ScanError               a barcode that cannot be read from a photo
+    ├── RecordingError          a clip, or places of lamps in it, that cannot be read
     ├── DocumentError           a calendar, a card or a message that cannot be written so
     ├── LoginError              an account or a password that is not taken
     │   ├── WrongLoginError     ... at the door
@@ -227,6 +228,10 @@ class LinkError(MoneyError):
 
 class ScanError(TubsideError):
     """You gave a photo from which no barcode can be read."""
+
+
+class RecordingError(TubsideError):
+    """You gave a clip, or places of lamps in it, that cannot be read."""
 
 
 class ProblemTableError(TubsideError):
