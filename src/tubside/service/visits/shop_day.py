@@ -127,7 +127,11 @@ def squeezed(
     if visit.arrive_from is None:
         msg = "say for which window the visit is; a day and two times"
         raise DayError(msg)
-    also = waiting_visit(view_of(shop.store, shop.library, job, advised=False), visit)
+    view = view_of(shop.store, shop.library, job, advised=False)
+    if view.stage in {"closed", "on site"}:
+        msg = "this job is closed, or somebody is at the machine; choose one that waits"
+        raise DayError(msg)
+    also = waiting_visit(view, visit)
     day = shop_day(shop, visit.arrive_from.astimezone(shop.zone).date(), now, also)
     put_in = emergency if urgent else squeeze
     return day, put_in(day.left, day.plan.orders, job, SEED)

@@ -15,6 +15,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 from tubside import __version__
+from tubside.day.map_look import map_rules
 from tubside.panel.palette import page_rules
 from tubside.service import wording
 from tubside.web.pages import told_forms
@@ -34,6 +35,19 @@ STATIC = {
     **dict.fromkeys(SCRIPTS, "text/javascript"),
 }
 IMPORTED = re.compile(r'"\./([a-z-]+\.js)"')
+MAP_TOKENS = {
+    "paper": "var(--rinse-pale)",
+    "land": "var(--enamel-dim)",
+    "plate": "var(--enamel)",
+    "edge": "var(--edge)",
+    "ink": "var(--ink)",
+    "quiet": "var(--ink-2)",
+    "copper": "var(--copper)",
+    "water": "var(--rinse)",
+    "sign": "var(--rim)",
+    "hair": "var(--hair)",
+}
+"""The page's own colours for the map of the day."""
 UNHURT = ("not sure", "could not look", "not done")
 """Answers of somebody who did not do the step: its cautions need not be ticked for them."""
 
@@ -112,7 +126,9 @@ def static_file(name: str) -> bytes:
     content = files("tubside.web").joinpath("static", name).read_bytes()
     if name.endswith(".js"):
         return IMPORTED.sub(lambda found: f'"{static_path(found[1])}"', content.decode()).encode()
-    return content + page_rules().encode() if name == "tubside.css" else content
+    if name != "tubside.css":
+        return content
+    return content + (page_rules() + map_rules(MAP_TOKENS)).encode()
 
 
 @cache

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import re
 
-PUBLIC: frozenset[str] = frozenset()
-"""Patterns of whole paths that anybody may open, such as a customer's link: none yet."""
+PUBLIC: frozenset[str] = frozenset({r"/calendar/[A-Za-z0-9_-]{32}\.ics"})
+"""Patterns of whole paths that anybody may open: a technician's calendar, by its secret link."""
 
 LOGIN = "/login"
 LOGIN_ASSETS = re.compile(r"/static/[A-Za-z0-9_-]+\.(css|svg|js|png|ico|woff2)")

@@ -1,0 +1,54 @@
+"""Texts to a customer about a visit, as links into the phone's own programs."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+
+from tubside.documents.message import Meeting, Message, booked, delayed, on_the_way
+from tubside.errors import DocumentError
+from tubside.service.visits.booked import Booked
+
+Words = Callable[[datetime], str]
+
+
+@dataclass(frozen=True, slots=True)
+class Links:
+    """What opens the phone's program, by what it tells; empty where nothing can be sent."""
+
+    sms: tuple[tuple[str, str], ...] = ()
+    mail: tuple[tuple[str, str], ...] = ()
+    ring: str = ""
+
+
+def links_of(one: Booked, begins: tuple[str, str], clock: Words, day: Words) -> Links:
+    """Return the links for one visit, likely to begin between ``begins``."""
+    visit = one.visit
+    if visit.arrive_from is None or visit.arrive_until is None:
+        return Links()
+    meeting = Meeting(
+        shop="",
+        telephone="us",
+        machine="machine",
+        day=day(visit.arrive_from),
+        opens=clock(visit.arrive_from),
+        closes=clock(visit.arrive_until),
+    )
+    texts = {
+        "It is booked": booked(meeting),
+        "We come between": on_the_way(meeting, *begins),
+        "We are late": delayed(meeting, begins[1]),
+    }
+    return Links(
+        sms=_made(texts, lambda text: text.sms(one.phone)),
+        mail=_made(texts, lambda text: text.mailto(one.email)),
+        ring="".join(c for c in one.phone if c.isdigit() or c == "+"),
+    )
+
+
+def _made(texts: dict[str, Message], link: Callable[[Message], str]) -> tuple[tuple[str, str], ...]:
+    try:
+        return tuple((words, link(text)) for words, text in texts.items())
+    except DocumentError:
+        return ()  # nobody's number or address is known, or it is none
