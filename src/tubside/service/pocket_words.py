@@ -9,6 +9,7 @@ from tubside.pack.fault_model import HEALTHY_IDS
 from tubside.pack.schema import Check, Remedy
 from tubside.service.coding import outcomes_of
 from tubside.service.danger import SAY
+from tubside.service.expecting import on_the_sheet
 from tubside.service.knowledge import Knowledge
 
 Json = dict[str, Any]
@@ -53,7 +54,11 @@ def _step(step: Check | Remedy) -> Json:
 
 def _check(known: Knowledge, name: str, check: Check) -> Json:
     outcomes = outcomes_of(known, name)
-    return {**_step(check), "outcomes": list(outcomes), "answers": _answers(known, check, outcomes)}
+    answers = _answers(known, check, outcomes)
+    told = {**_step(check), "outcomes": list(outcomes), "answers": answers}
+    reading = known.model.checks[known.model.names.checks.index(name)].reading
+    sheet = () if reading is None else on_the_sheet(known, reading.quantity)
+    return {**told, "sheet": list(sheet)} if sheet else told
 
 
 def _answers(known: Knowledge, check: Check, outcomes: Sequence[str]) -> list[str]:

@@ -161,10 +161,12 @@ def used(desk: Desk, request: Request, _form: Form) -> Response:
     pack = view.known.pack.family if view.known is not None else ""
     parts = searched(shelf(desk.store), asked)
     parts.sort(key=lambda one: not any(k.startswith(f"{pack}/") for k in one.article.kinds))
+    parts = [one for one in parts if not one.article.retired][:30]
     values = {
         "view": view,
         "asked": asked,
-        "parts": [one for one in parts if not one.article.retired][:30],
+        "parts": parts,
+        "titles": {one.article.number: one.article.title for one in parts},
         "places": places_of(desk),
         "place_words": place_words,
     }

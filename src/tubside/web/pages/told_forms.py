@@ -168,6 +168,9 @@ CLOSING: list[Pattern] = [
 ]
 PHOTO: list[Pattern] = [{"only": "photo", "body": {"kind": "photo", "ref": "@photo", "of": "$of"}}]
 PERSON: list[Pattern] = [{"pick": "do", "of": {"keep": {"kind": "person", "ref": "@person"}}}]
+PART_USED: list[Pattern] = [
+    {"kind": "part-used", "part": "$part", "units": "$#units", "place": "$place"}
+]
 WORDS: list[Pattern] = [
     {"only": "note", "body": {"kind": "words", "ref": "@note", "about": "other"}}
 ]

@@ -266,5 +266,6 @@ function tell(pocket, step) {
   const cautions = entry.cautions.map((id) => ({ id, ...words.cautions[id] }));
   const instructions = situation.onSite ? entry.how : (entry.say ?? entry.how);
   const outcomes = (entry.outcomes ?? []).map((id, i) => ({ id, title: entry.answers[i] }));
-  return { id: model.names[list][step.index], title: entry.title, cautions, do: instructions, outcomes };
+  const id = model.names[list][step.index];
+  return { id, title: entry.title, cautions, do: instructions, outcomes, sheet: entry.sheet ?? [] };
 }

@@ -103,7 +103,7 @@ function filled(pattern, context) {
     const value = valueOf(said, context);
     if (value !== undefined) body[key] = value;
   }
-  for (const key of ["outcome", "who", "confirmed_by", "fact"]) {
+  for (const key of ["outcome", "who", "confirmed_by", "fact", "part"]) {
     if (pattern[key] !== undefined && !body[key]) throw new Mend("Tap one of the answers.");
   }
   if (body.kind === "reported" && !body.conditions.length) {
@@ -203,6 +203,7 @@ export function inWords(body, told) {
     case "person": return "Name and address taken";
     case "photo": return "A photo taken";
     case "words": return "Words taken down";
+    case "part-used": return `Part used: ${body.units > 1 ? `${body.units} × ` : ""}${names[body.part] || body.part}`;
     case "came-back": return "The trouble came back";
     default: return named(body.kind);
   }

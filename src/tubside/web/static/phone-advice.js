@@ -127,7 +127,7 @@ function stepBody(job, pocket, step, reads, page) {
   form.append(...cautionsOf(step, true));
   if (pocket.situation.onSite) form.append(made("p", "do", step.do));
   else form.append(say(step.do));
-  form.append(...(reads[step.id] && step.kind === "check" ? number(reads[step.id]) : []));
+  if (reads[step.id] && step.kind === "check") form.append(...sheetSays(step.sheet), ...number(reads[step.id]));
   form.append(answers(step, pocket, reads));
   return form;
 }
@@ -175,6 +175,15 @@ function cautionsOf(step, ticks) {
   const set = made("fieldset");
   set.append(made("legend", "", ticks ? "What can hurt: tick each" : "What can hurt"), box);
   return [set];
+}
+
+/** What the model's own sheet says of a number, as on the server's page. */
+function sheetSays(said) {
+  if (!said.length) return [];
+  const line = made("p", "sheet-says", "Reckoned with ");
+  said.forEach((one, place) => line.append(place ? "; " : "", made("b", "", one)));
+  line.append(".");
+  return [line];
 }
 
 function number(read) {
