@@ -92,9 +92,12 @@ def shop(login_store: Store, clock: Clock) -> Shop:
     return Shop(login_store, clock)
 
 
-def test_nothing_is_public() -> None:
-    """Tests that the list of public pages is empty."""
-    assert frozenset() == PUBLIC
+def test_what_is_public() -> None:
+    """Tests that the list of public pages is what it is, and opens nothing beside it."""
+    assert {pattern.split("/")[1] for pattern in PUBLIC} == {"calendar", "quote"}
+    assert is_open("/quote/abc.DEF-1")
+    for path in ("/quote/", "/quote/a/b", "/quotes/abc", "/quote/a%2fb", "/jobs/quote/abc"):
+        assert not is_open(path)
 
 
 @pytest.mark.parametrize("path", PATHS)

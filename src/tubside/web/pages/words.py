@@ -16,6 +16,7 @@ from tubside.service.part_records import PartUsed
 from tubside.service.parts.moving import place_words
 from tubside.service.views import Entry, JobView
 from tubside.service.visit_records import MachineMoved, Waiting
+from tubside.web.pages.safety_words import SAFETY_SAYS
 from tubside.web.pages.visit import moved_words, visit_words, wait_words
 
 DANGER_WORDS = {
@@ -271,6 +272,7 @@ _PLAIN: dict[type[records.Body], Callable[..., str]] = {
     ),
     WorkStopped: lambda _: "Work stopped, with a note",
     Disposed: lambda body: f"{THING_WORDS[body.what]}: {WAY_WORDS[body.way]}",
+    **SAFETY_SAYS,
 }
 _IN_PACK: dict[type[records.Body], Callable[..., str]] = {
     records.CheckDone: _check,

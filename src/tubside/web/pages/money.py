@@ -1,0 +1,209 @@
+"""Money of a job: quotes, deposit, invoices, payments, and a note that work stopped."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from tubside.economics.billing import Line
+from tubside.errors import MoneyError, NotThereError
+from tubside.money.amounts import shown, typed_cents
+from tubside.service.money.content import StopContent
+from tubside.service.money.invoicing import Buyer, bill, bills_of, credit, make_invoice
+from tubside.service.money.paying import (
+    WAYS,
+    Paid,
+    free_deposit,
+    open_bills,
+    pay,
+    payments_of,
+    statement_of,
+    take_payment_back,
+)
+from tubside.service.money.quoting import (
+    draft_of,
+    head_of,
+    machine_words,
+    quotes_of,
+    stop_work,
+    stops_of,
+)
+from tubside.service.money.shop_money import shop_money
+from tubside.service.people import read_person
+from tubside.service.views import JobView
+from tubside.web.pages.bill_lines import KIND_WORDS, lines_in, rows
+from tubside.web.pages.desk import Desk, Form, go
+
+TEXT = 300
+
+
+def show(desk: Desk, request: Request, _form: Form) -> Response:
+    """All money of a job."""
+    view, today = desk.view(request.path_params["job"]), desk.clock().astimezone().date()
+    paid = payments_of(desk.store, view.id)
+    values = {
+        "view": view,
+        "quotes": quotes_of(desk.store, view.id),
+        "stops": stops_of(desk.store, view.id),
+        "open": open_bills(desk.store, today, view.id),
+        "credits": [b for b in bills_of(desk.store, view.id) if b.corrects],
+        "paid": paid,
+        "taken": {one.reverses for one in paid},
+        "deposit": free_deposit(desk.store, view.id),
+        "ways": WAYS,
+        "today": today.isoformat(),
+        "shown": shown,
+        "currency": shop_money(desk.store).rules().currency,
+    }
+    return desk.render(request, "money.html", values, 200)
+
+
+def keep(desk: Desk, request: Request, form: Form) -> Response:
+    """Keep one of the forms of the page."""
+    job, author = request.path_params["job"], desk.author(form.one("once"))
+    match form.one("do"):
+        case "pay" | "pay-back":
+            pay(desk.store, job, author, _paid(form))
+        case "take-back":
+            take_payment_back(desk.store, job, author, form.one("payment"))
+        case "stop":
+            name = stop_work(desk.store, desk.view(job), author, _stopped(desk, job, form))
+            return go(f"/jobs/{job}/stops/{name}")
+        case _:
+            msg = "nothing was told here; choose one of the buttons"
+            raise MoneyError(msg)
+    return go(f"/jobs/{job}/money")
+
+
+def _paid(form: Form) -> Paid:
+    way = form.one("way")
+    if way not in WAYS:
+        msg = "choose how it was paid"
+        raise MoneyError(msg)
+    try:
+        day = date.fromisoformat(form.one("day"))
+    except ValueError:
+        msg = "the day of the payment is none; write it like 2026-03-04"
+        raise MoneyError(msg) from None
+    cents = typed_cents(form.one("amount"))
+    back = form.one("do") == "pay-back"
+    return Paid(cents, way, day, form.one("bill") or None, back)
+
+
+def _stopped(desk: Desk, job: str, form: Form) -> StopContent:
+    told, today = shop_money(desk.store), desk.clock().astimezone().date()
+    reason, state = form.one("reason"), form.one("state")
+    if not (1 <= len(reason) <= TEXT and 1 <= len(state) <= TEXT):
+        msg = f"say why work stopped and how the machine was left, in at most {TEXT} characters"
+        raise MoneyError(msg)
+    agreed = [q for q in quotes_of(desk.store, job) if q.answer and q.answer.agreed]
+    return StopContent(
+        head=head_of(told, told.percent_on(today)),
+        machine=machine_words(desk.view(job)),
+        reason=reason,
+        state=state,
+        usable=form.one("usable") == "yes",
+        agreed=agreed[0].content.prices.high if agreed else 0,
+        owed=typed_cents(form.one("owed") or "0"),
+        dated=today,
+    )
+
+
+def stopped(desk: Desk, request: Request, _form: Form) -> Response:
+    """A stop-work note, to be shown and printed."""
+    view = desk.view(request.path_params["job"])
+    found = dict(stops_of(desk.store, view.id)).get(request.path_params["note"])
+    if found is None:
+        msg = "there is no such note"
+        raise NotThereError(msg)
+    values = {"view": view, "content": found, "shown": shown}
+    return desk.render(request, "stop_work.html", values, 200)
+
+
+def draw_up(desk: Desk, request: Request, _form: Form) -> Response:
+    """An invoice to be changed before it is issued: the lines of the quote agreed to."""
+    view = desk.view(request.path_params["job"])
+    person = view.person.data if view.person else None
+    values = {
+        "view": view,
+        "rows": rows(_lines(desk, view)),
+        "kinds": KIND_WORDS,
+        "buyer": person.name if person else "",
+        "address": person.address if person else "",
+        "reference": view.words.get(view.payer.words or "") or "" if view.payer else "",
+        "deposit": free_deposit(desk.store, view.id),
+        "shown": shown,
+        "currency": shop_money(desk.store).rules().currency,
+    }
+    return desk.render(request, "invoice_new.html", values, 200)
+
+
+def _lines(desk: Desk, view: JobView) -> tuple[Line, ...]:
+    for quote in quotes_of(desk.store, view.id):
+        if quote.answer is not None and quote.answer.agreed:
+            return tuple(quote.content.lines)
+    return draft_of(desk.store, view, None).others
+
+
+def issue(desk: Desk, request: Request, form: Form) -> Response:
+    """Issue an invoice."""
+    view = desk.view(request.path_params["job"])
+    buyer = Buyer(
+        form.one("buyer"),
+        form.one("address").replace("\r\n", "\n"),
+        form.one("reference"),
+        view.person.ref if view.person else None,
+    )
+    author, machine = desk.author(form.one("once")), machine_words(view)
+    made = make_invoice(desk.store, view.id, author, machine, buyer, lines_in(form))
+    return go(f"/bills/{made.id}")
+
+
+def one_bill(desk: Desk, request: Request, _form: Form) -> Response:
+    """An invoice or a credit note, to be printed."""
+    told = bill(desk.store, request.path_params["bill"])
+    values = {"bill": told, "content": told.content, "view": desk.view(told.job), "shown": shown}
+    return desk.render(request, "bill.html", values, 200)
+
+
+def credit_bill(desk: Desk, request: Request, form: Form) -> Response:
+    """Issue a credit note on lines of an invoice."""
+    name, author = request.path_params["bill"], desk.author(form.one("once"))
+    chosen = [int(at) for at in form.all("line") if at.isascii() and at.isdigit()]
+    made = credit(desk.store, name, author, chosen, form.one("reason"))
+    return go(f"/bills/{made.id}")
+
+
+def owed(desk: Desk, request: Request, _form: Form) -> Response:
+    """What is owed, the longest over first."""
+    found = open_bills(desk.store, desk.clock().astimezone().date())
+    sums: dict[str, int] = {}
+    for one in found:
+        sums[one.age] = sums.get(one.age, 0) + one.owed.left
+    currency = shop_money(desk.store).rules().currency
+    values = {"open": found, "sums": sums, "shown": shown, "currency": currency}
+    return desk.render(request, "owed.html", values, 200)
+
+
+def statement(desk: Desk, request: Request, _form: Form) -> Response:
+    """A statement of one payer since the first day of the year, or another day."""
+    person = read_person(desk.store, request.path_params["person"])
+    today = desk.clock().astimezone().date()
+    try:
+        since = date.fromisoformat(request.query_params.get("since", f"{today.year}-01-01"))
+    except ValueError:
+        since = today
+    before, moves = statement_of(desk.store, person.ref, since)
+    values = {
+        "person": person,
+        "since": since,
+        "before": before,
+        "moves": moves,
+        "left": moves[-1][1] if moves else before,
+        "shown": shown,
+        "told": shop_money(desk.store),
+        "today": today,
+    }
+    return desk.render(request, "statement.html", values, 200)
