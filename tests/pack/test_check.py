@@ -86,6 +86,8 @@ ERROR_CASES: dict[str, tuple[Edits, str]] = {
         "'causes.belt-worn.weight' is 0",
     ),
     "negative litres": (("drain", "litres: 10", "litres: -10"), "litres' is -10"),
+    "huge minutes": (("water", "minutes: 18", "minutes: 1e9"), "is 1e+09"),
+    "steep ageing": (("drain", "ageing: 1.5", "ageing: 15"), "ageing' is 15"),
     "row sum": (
         ("water", "inlet-screens-blocked: [.95, .05]", "inlet-screens-blocked: [.95, .04]"),
         "sums to 0.99",

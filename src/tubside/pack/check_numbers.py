@@ -33,6 +33,11 @@ ABOVE_ZERO = {
 }
 """Section and field that may not be zero; all numbers of a pack may not be negative."""
 
+MOST: dict[tuple[str, str], float] = {("causes", "ageing"): 12.0, ("costs", "life_shape"): 12.0}
+"""Section and field of shapes beyond which no life of a part is known; the largest number of
+any other field is ``MOST_ELSE``, so that nothing computed from it overflows."""
+MOST_ELSE = 1e7
+
 
 def chances_outside(source: PackSource) -> Iterator[Problem]:
     """Yield probabilities outside [0, 1]."""
@@ -48,6 +53,15 @@ def too_small(source: PackSource) -> Iterator[Problem]:
         above = (path[0], path[-1]) in ABOVE_ZERO
         if value < 0.0 or (above and value == 0.0):
             mend = "write a number above 0" if above else "write 0 or more"
+            yield source.document.problem(path, f"{_say(path)} is {value:g}", mend)
+
+
+def too_large(source: PackSource) -> Iterator[Problem]:
+    """Yield numbers beyond what can be meant."""
+    for path, value in _amounts(source.pack):
+        most = MOST.get((str(path[0]), str(path[-1])), MOST_ELSE)
+        if not value <= most:
+            mend = f"write a number of at most {most:g}"
             yield source.document.problem(path, f"{_say(path)} is {value:g}", mend)
 
 
@@ -202,6 +216,7 @@ def _say(path: Path) -> str:
 ERRORS = (
     chances_outside,
     too_small,
+    too_large,
     wrong_sums,
     calls_not_thousand,
     said_too_much,

@@ -103,12 +103,18 @@ def search(source: PackSource, words: str, section: str = "") -> list[Found]:
     for each in sections:
         entries = value_at(source.document.tree, (each,))
         assert isinstance(entries, dict)
-        for name, entry in entries.items():
-            assert isinstance(entry, dict)
-            title = str(entry.get("title") or entry.get("harm") or name)
+        for name in entries:
+            title = title_of(source, each, name)
             if all(word in f"{name} {title}".lower() for word in wanted):
                 found.append(Found(each, name, title))
     return sorted(found, key=lambda it: (list(SECTIONS).index(it.section), it.title.lower()))
+
+
+def title_of(source: PackSource, section: str, name: str) -> str:
+    """What people call an entry; its id where there is no such entry."""
+    entry = value_at(source.document.tree, (section, name))
+    told = entry if isinstance(entry, dict) else {}
+    return str(told.get("title") or told.get("harm") or name)
 
 
 def edit_of_field(section: str, name: str, field: str, text: str) -> Edits:
