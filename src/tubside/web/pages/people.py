@@ -9,6 +9,7 @@ from tubside.errors import AttachmentError, FactError, NotThereError
 from tubside.pack.fault_model import HEALTHY_IDS
 from tubside.service import people, records
 from tubside.service.attachments import add_photo, add_words, erase_photo, read_photo
+from tubside.service.safety import check_may_close, safety_of
 from tubside.service.visits.place_text import place_in
 from tubside.web.pages.desk import Desk, Form, fresh_id, go
 from tubside.web.pages.words import CONFIRMED_WORDS, PHOTO_WORDS
@@ -93,7 +94,14 @@ def closing(desk: Desk, request: Request, _form: Form) -> Response:
         ((name, cause.title) for name, cause in causes.items() if name not in shown),
         key=lambda item: item[1].casefold(),
     )
-    values = {"view": view, "leading": leading, "rest": rest, "confirmed": CONFIRMED_WORDS}
+    safety = safety_of(desk.store, view)
+    values = {
+        "view": view,
+        "leading": leading,
+        "rest": rest,
+        "confirmed": CONFIRMED_WORDS,
+        "safety": safety,
+    }
     return desk.render(request, "closing.html", values, 200)
 
 
@@ -104,6 +112,7 @@ def close(desk: Desk, request: Request, form: Form) -> Response:
     if view.known is None:
         msg = "name the machine before closing the job"
         raise FactError(msg)
+    check_may_close(desk.store, view)
     known = (*view.known.pack.causes, *HEALTHY_IDS)
     causes = list(dict.fromkeys(form.all("cause")))
     if unknown := [name for name in causes if name not in known]:
