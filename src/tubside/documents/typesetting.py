@@ -147,19 +147,17 @@ def _block(block: Block, files: dict[str, bytes]) -> dict[str, object]:
     if isinstance(block, Photos):
         photos = []
         for picture, caption in block.photos:
-            name = f"photo-{len(files)}.{_ending(picture)}"
-            files[name] = picture
+            name = f"photo-{len(files)}.json"  # as numbers: only text can stand beside
+            files[name] = json.dumps(list(_checked(picture))).encode()
             photos.append({"file": name, "caption": caption})
         return {"kind": kind, "head": block.head, "photos": photos}
     return {"kind": kind, **asdict(block)}
 
 
-def _ending(picture: bytes) -> str:
-    """The ending of a picture's name, by its first bytes."""
-    if picture.startswith(b"\xff\xd8\xff"):
-        return "jpg"
-    if picture.startswith(b"\x89PNG\r\n\x1a\n"):
-        return "png"
+def _checked(picture: bytes) -> bytes:
+    """The picture, if its first bytes are those of a kind that is printed."""
+    if picture.startswith((b"\xff\xd8\xff", b"\x89PNG\r\n\x1a\n")):
+        return picture
     msg = "a photo of a document is neither JPEG nor PNG; take another"
     raise DocumentError(msg)
 
