@@ -62,6 +62,9 @@ def test_from_the_country_to_the_label(shop: Unscripted) -> None:
     record = shop.get(f"{here}/record").text
     for words in ("Released", "licence E 12", "bench tester 7", "AS/NZS 3760", "our copy, page 9"):
         assert words in record
+    paper = shop.get(f"/jobs/{job}/safety.pdf")
+    assert paper.headers["content-type"] == "application/pdf"
+    assert paper.content.startswith(b"%PDF-")
     shop.post(f"/jobs/{job}/closing", CLOSING)
     assert job_view(shop.store, shop.library, job).closing is not None
     line = shop.get(f"/jobs/{job}").text

@@ -8,6 +8,7 @@ from datetime import date
 from starlette.requests import Request
 from starlette.responses import Response
 
+from tubside.documents.safety_paper import safety_pdf
 from tubside.errors import SafetyError
 from tubside.physics.electrics.copper import FLEXIBLE_WIRE
 from tubside.safety.appliance import TOUCHED_WORDS
@@ -84,6 +85,17 @@ def record(desk: Desk, request: Request, _form: Form) -> Response:
     found = safety_of(desk.store, view)
     values = {"view": view, "told": record_of(view, found, desk.clock())}
     return desk.render(request, "safety_record.html", values, 200)
+
+
+def paper(desk: Desk, request: Request, _form: Form) -> Response:
+    """The record as a PDF, of the day of the decision or of today."""
+    view = desk.view(request.path_params["job"])
+    found = safety_of(desk.store, view)
+    told = record_of(view, found, desk.clock())
+    day = (found.released_at or desk.clock()).astimezone().date()
+    name = f'inline; filename="safety-{told.number.lower()}.pdf"'
+    headers = {"content-disposition": name}
+    return Response(safety_pdf(told, day), media_type="application/pdf", headers=headers)
 
 
 def keep(desk: Desk, request: Request, form: Form) -> Response:
