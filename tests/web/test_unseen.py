@@ -118,6 +118,16 @@ def test_what_is_refused(client: Browser, path: str, data: dict[str, str]) -> No
     assert "Traceback" not in answer.text
 
 
+def test_a_serial_number_is_kept_as_a_code(client: Browser) -> None:
+    """Tests that it goes with the machine, stays when told alone, and comes back on its page."""
+    job = call(client)
+    client.form(f"{job}/machine", {"machine": "family:dryer", "serial": " b 0042/ab7 "})
+    assert 'name="serial" value="B-0042-AB7"' in client.get(f"{job}/machine").text
+    client.form(f"{job}/machine", {"machine": "serial", "serial": "c 9"})
+    assert 'name="serial" value="C-9"' in client.get(f"{job}/machine").text
+    assert client.form(f"{job}/machine", {"machine": "serial", "serial": ""}).status_code == 422
+
+
 def test_how_many_lamps_is_asked_within_reason(client: Browser) -> None:
     """Tests that a number from the address is no way to have thousands of lamps drawn."""
     job = call(client)

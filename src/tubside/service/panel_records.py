@@ -9,6 +9,8 @@ from msgspec import Meta
 
 PlateCode = Annotated[str, Meta(max_length=24, pattern=r"\A[A-Z0-9]+(-[A-Z0-9]+)*\Z")]
 """Letters and digits of a type plate, in groups."""
+SerialCode = Annotated[str, Meta(max_length=40, pattern=r"\A[A-Z0-9]+(-[A-Z0-9]+)*\Z")]
+"""Letters and digits of a machine's serial number, in groups."""
 LampWords = Annotated[
     str, Meta(pattern=r"\A(off|steady|flashing|not sure|([2-9]|1[0-2]) blinks)\Z")
 ]

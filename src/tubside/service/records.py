@@ -16,7 +16,7 @@ from tubside.errors import FactError
 from tubside.pack.schema import Danger, Observer
 from tubside.service.after_records import Disposed, ReturnOf, WarrantyGiven
 from tubside.service.money_records import QuoteAnswered, WorkStopped
-from tubside.service.panel_records import KindTold, PanelSketched, PlateCode
+from tubside.service.panel_records import KindTold, PanelSketched, PlateCode, SerialCode
 from tubside.service.part_records import PartUsed
 from tubside.service.safety_records import SafetyBody
 from tubside.service.visit_records import MachineMoved, OnSite, Trouble, VisitStatus, Waiting
@@ -52,6 +52,7 @@ class Machine(_Record, frozen=True, kw_only=True, tag_field="kind", tag="machine
     family: Code | None = None
     model: Code | None = None
     plate: PlateCode | None = None
+    serial: SerialCode | None = None
     age_years: Annotated[float, Meta(ge=0, le=80)] | None = None
     variants: dict[Code, Code] = {}
 

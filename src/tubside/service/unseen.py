@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from types import MappingProxyType
 
 from tubside.errors import FactError
@@ -25,6 +25,7 @@ SIGNS: Mapping[str, tuple[str, str]] = MappingProxyType(
 )
 """Family -> what it does, and where the clothes go in where that tells families apart."""
 LONGEST_PLATE = 24
+LONGEST_SERIAL = 40
 
 
 def families_left(told: KindTold, families: Collection[str]) -> list[str]:
@@ -54,12 +55,30 @@ def plate_code(words: str) -> str | None:
     FactError
         When it holds no Latin letter or digit, or is longer than 24.
     """
+    return _code(words, "the model's name", LONGEST_PLATE)
+
+
+def serial_code(words: str) -> str | None:
+    """A machine's serial number as a code of letters and digits; None for no words.
+
+    >>> serial_code(" b 0042/ab7 "), serial_code("")
+    ('B-0042-AB7', None)
+
+    Raises
+    ------
+    FactError
+        When it holds no Latin letter or digit, or is longer than 40.
+    """
+    return _code(words, "the serial number", LONGEST_SERIAL)
+
+
+def _code(words: str, what: str, longest: int) -> str | None:
     if not words.strip():
         return None
     plain = unicodedata.normalize("NFKD", words).encode("ascii", "ignore").decode().upper()
     code = "-".join(re.findall(r"[A-Z0-9]+", plain))
-    if not code or len(code) > LONGEST_PLATE:
-        msg = "write the model's name as on its plate, in letters A to Z and digits, at most 24"
+    if not code or len(code) > longest:
+        msg = f"write {what} as on the plate, in letters A to Z and digits, at most {longest}"
         raise FactError(msg)
     return code
 
@@ -75,13 +94,22 @@ def same_plate(code: str) -> str:
 
 def plate_of(entries: Iterable[Entry]) -> str | None:
     """The name on the type plate that was told last, of the machine that was named last."""
-    plate = family = None
+    return _told_last(entries, lambda body: body.plate)
+
+
+def serial_of(entries: Iterable[Entry]) -> str | None:
+    """The serial number that was told last, of the machine that was named last."""
+    return _told_last(entries, lambda body: body.serial)
+
+
+def _told_last(entries: Iterable[Entry], told: Callable[[Machine], str | None]) -> str | None:
+    found = family = None
     for body in counting(entries):
         if isinstance(body, Machine):
             other = body.family is not None and family is not None
-            plate = body.plate or (None if other else plate)
+            found = told(body) or (None if other else found)
             family = body.family or family
-    return plate
+    return found
 
 
 def front_of(body: PanelSketched, words: Mapping[str, str | None]) -> Front:

@@ -6,7 +6,6 @@ import itertools
 from pathlib import Path
 from random import Random
 
-import msgspec
 import pytest
 from alembic.operations import Operations
 from alembic.runtime.migration import MigrationContext
@@ -15,7 +14,6 @@ from sqlalchemy import text
 
 from stores import Ticking
 from tubside.errors import NotThereError, StockError
-from tubside.panel.schema import Fit
 from tubside.service.authors import Author, Written
 from tubside.service.backups import back_up, restore
 from tubside.service.data_folder import database_in, open_data
@@ -162,17 +160,6 @@ def test_prices_and_fits(store: Store, clock: Ticking) -> None:
     pump = ("DP-1", "drain-pump")
     assert fit_chance(fits, wren, "front_load", pump) == 0.0
     assert 0.5 < fit_chance(fits, None, "front_load", pump) < 0.99
-
-
-def test_the_sheet_of_a_model_says_what_fits() -> None:
-    """Tests that the sheet's article fits, and another of the kind becomes unsure."""
-    wren = LIBRARY.model("brackwater-wren").panel
-    assert wren is not None
-    told = Fit(part="drain-pump", article="DP-1", known_from="plate")
-    sheet = msgspec.structs.replace(wren, fits=[told])
-    assert fit_chance([], sheet, "front_load", ("DP-1", "drain-pump")) > 0.95
-    assert fit_chance([], sheet, "front_load", ("DP-9", "drain-pump")) == 0.5
-    assert fit_chance([], sheet, "front_load", ("BL-1", "belt")) == 0.7
 
 
 def test_search(store: Store, clock: Ticking) -> None:

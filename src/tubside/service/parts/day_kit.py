@@ -19,6 +19,7 @@ from tubside.service.parts.fitting import fit_chance
 from tubside.service.parts.job_needs import DayJob, jobs_needing
 from tubside.service.parts.moving import VAN, WORKSHOP
 from tubside.service.parts.shelf import Shelved, shelf_in
+from tubside.service.unseen import serial_of
 from tubside.service.views import JobView
 from tubside.store import parts as kept
 from tubside.store.opening import Store
@@ -196,7 +197,8 @@ def _column(
         if serves(one.article, pack.family, kind):
             said = [row for row in fits if row.part == one.article.number]
             column = _of_article(one, van)
-            chance = fit_chance(said, view.known.panel, pack.family, (column.number, kind))
+            what, serial = (column.number, kind), serial_of(view.entries)
+            chance = fit_chance(said, view.known.panel, pack.family, what, serial)
             found.append((chance, column.most > 0, column))
     fitting = [one for one in found if one[0] > 0.0]
     if not fitting:

@@ -8,6 +8,7 @@ from starlette.responses import Response
 from tubside.errors import FactError
 from tubside.pack.schema import DANGERS, Cause, Danger, Healthy, Pack
 from tubside.service import jobs, records
+from tubside.service.unseen import serial_code, serial_of
 from tubside.web.pages import told_forms
 from tubside.web.pages.desk import Desk, Form, go
 from tubside.web.pages.unseen import kind_values
@@ -45,6 +46,7 @@ def machine(desk: Desk, request: Request, _form: Form) -> Response:
         "models": models,
         "families": families,
         "payers": payers,
+        "serial": serial_of(view.entries) or "",
         **kind_values(desk, view),
         "machine_told": told_forms.machine(desk.library),
     }
@@ -58,21 +60,23 @@ def name_machine(desk: Desk, request: Request, form: Form) -> Response:
     if payer and payer not in PAYER_CHIPS:
         msg = "tap who pays, or leave it not asked"
         raise FactError(msg)
-    chosen = form.one("machine")
+    chosen, serial = form.one("machine"), serial_code(form.one("serial"))
     kind, _, name = chosen.partition(":")
     if kind == "model":
         family = desk.library.model(name).pack.family
-        bodies: list[records.Body] = [records.Machine(model=name, family=family)]
+        bodies: list[records.Body] = [records.Machine(model=name, family=family, serial=serial)]
     elif kind == "family":
         desk.library.family(name)
-        bodies = [records.Machine(family=name)]
+        bodies = [records.Machine(family=name, serial=serial)]
+    elif kind == "serial" and serial is not None:
+        bodies = [records.Machine(serial=serial)]
     else:
-        msg = "tap the machine, or its kind"
+        msg = "tap the machine, or its kind" if kind != "serial" else "write the serial number"
         raise FactError(msg)
     if payer:
         bodies.append(records.Payer(who=payer))  # type: ignore[arg-type]  # checked above
     desk.keep(job, bodies, form.one("once"))
-    return go(f"/jobs/{job}/trouble")
+    return go(f"/jobs/{job}" if kind == "serial" else f"/jobs/{job}/trouble")
 
 
 def trouble(desk: Desk, request: Request, _form: Form) -> Response:

@@ -2,7 +2,8 @@
 
 A page carries, beside the fields of a form, a list of patterns. Most are the body of a
 fact in which ``"$name"`` stands for the first value of a field and ``"$*name"`` for all
-of them; an empty value leaves the key out. The others are:
+of them, ``"$#name"`` for its number and ``"$^name"`` for the letters and digits in it; an
+empty value leaves the key out. The others are:
 
 - ``{"each": field, "need": [...], "body": {...}}``: a body for each value, "$" in it;
   every value needed must be there, unless the answer is that of somebody who did nothing;
@@ -179,11 +180,14 @@ WORDS: list[Pattern] = [
 def machine(library: Library) -> list[Pattern]:
     """The machine that was tapped, with its family, and who pays."""
     of: dict[str, Pattern] = {
-        f"family:{name}": {"kind": "machine", "family": name} for name in library.families()
+        f"family:{name}": {"kind": "machine", "family": name, "serial": "$^serial"}
+        for name in library.families()
     }
+    of["serial"] = {"kind": "machine", "serial": "$^serial"}
     for name in library.models():
         family = library.model(name).pack.family
-        of[f"model:{name}"] = {"kind": "machine", "model": name, "family": family}
+        told = {"kind": "machine", "model": name, "family": family, "serial": "$^serial"}
+        of[f"model:{name}"] = told
     return [{"pick": "machine", "of": of}, {"only": "payer", "body": PAID}]
 
 

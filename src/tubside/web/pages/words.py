@@ -193,6 +193,8 @@ def _machine(body: records.Machine) -> str:
     parts = [name.title() if body.model else name] if name else []
     if body.plate and not body.model:
         parts.append(f"named {body.plate}")
+    if body.serial:
+        parts.append(f"serial number {body.serial}")
     if body.age_years is not None:
         parts.append(f"{body.age_years:g} years old")
     parts += [f"{axis} {value}" for axis, value in body.variants.items()]

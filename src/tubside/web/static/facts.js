@@ -121,10 +121,19 @@ function valueOf(said, context) {
   }
   if (typeof said !== "string") return said;
   if (said.startsWith("$#")) return number(one(form, said.slice(2)), "number");
+  if (said.startsWith("$^")) return code(one(form, said.slice(2)));
   if (said.startsWith("$*")) return all(form, said.slice(2));
   if (said.startsWith("$")) return one(form, said.slice(1)) || undefined;
   if (said.startsWith("@")) return reference(said.slice(1), context);
   return said;
+}
+
+/** Letters and digits of a plate in groups; undefined where there are none. */
+function code(text) {
+  const groups = text.normalize("NFKD").replace(/[^\x00-\x7f]/g, "").toUpperCase().match(/[A-Z0-9]+/g);
+  const found = groups ? groups.join("-") : undefined;
+  if (text && (!found || found.length > 40)) throw new Mend("Write the serial number in letters A to Z and digits, at most 40.");
+  return found;
 }
 
 /** What lies beside the facts: its reference, undefined where there is nothing. */
@@ -193,7 +202,7 @@ export function inWords(body, told) {
     case "reading": return joined(body.said);
     case "danger": return body.kinds?.map(named).join(", ") || "Asked: no danger";
     case "reported": return body.conditions.map(named).join(", ");
-    case "machine": return `Machine: ${named(body.model || body.family || `${body.age_years} years old`)}`;
+    case "machine": return `Machine: ${named(body.model || body.family || (body.serial ? `serial number ${body.serial}` : `${body.age_years} years old`))}`;
     case "indication": return `Panel: ${Object.entries(body.lamps).map((pair) => pair.join(" ")).join(", ")}`;
     case "payer": return `Who pays: ${named(body.who)}`;
     case "place": return body.where === "site" ? "At the machine" : "On the telephone";
