@@ -84,7 +84,8 @@ def call(page: Page, address: str) -> str:
 def held(page: Page) -> str:
     """Wait until the phone holds the job of this page and its numbers; its path."""
     path = page.url.removesuffix("#line").partition("/jobs/")[2]
-    wanted = [f"/jobs/{path}", f"/jobs/{path}/pocket.json", f"/jobs/{path}/closing"]
+    more = ("", "/pocket.json", "/machine", "/closing")
+    wanted = [f"/jobs/{path}{one}" for one in more]
     for _ in range(100):
         if set(wanted) <= set(page.evaluate(HELD)):
             return f"/jobs/{path}"
@@ -154,6 +155,10 @@ def tell_all(page: Page, address: str, job: str) -> None:
     page.locator("label:has(input[name=condition][value=wont_drain])").last.click()
     page.click("button:has-text('Keep what is ticked')")
     page.wait_for_load_state()
+    page.goto(f"{address}{job}/machine")
+    page.fill("input[name=serial]", "b 0042/äb7")
+    page.click("button[name=machine][value=serial]")
+    page.wait_for_load_state()
     page.goto(f"{address}{job}/closing")
     cause = page.locator("input[name=cause][value=pump-object]")
     cause.evaluate("(it) => { it.checked = true; }")
@@ -179,12 +184,13 @@ def test_the_phone_makes_the_facts_of_the_server(chromium: Browser, shop: Served
         plain = [{k: v for k, v in body.items() if k not in {"words", "ref"}} for body in bodies]
         told.append([json.dumps(body, sort_keys=True) for body in plain])
     assert told[0] == told[1]
-    assert len(told[0]) >= 8
+    assert len(told[0]) >= 9
     page.goto(f"{shop.address}{job}")
     assert "closed" in page.inner_text("main")
     context.close()
 
 
+@pytest.mark.soak
 def test_a_call_is_taken_without_signal(chromium: Browser, shop: Served) -> None:
     """Tests that a job opened on the phone keeps its number and is advised on afterwards."""
     context = phone_of(chromium)
@@ -251,6 +257,7 @@ def test_a_full_phone_says_so(chromium: Browser, shop: Served) -> None:
     context.close()
 
 
+@pytest.mark.soak
 def test_what_an_older_program_left_is_sent(chromium: Browser, shop: Served) -> None:
     """Tests that an entry without what later versions added still arrives."""
     context = phone_of(chromium)

@@ -73,7 +73,7 @@ def name_machine(desk: Desk, request: Request, form: Form) -> Response:
     else:
         msg = "tap the machine, or its kind" if kind != "serial" else "write the serial number"
         raise FactError(msg)
-    if payer:
+    if payer and kind != "serial":
         bodies.append(records.Payer(who=payer))  # type: ignore[arg-type]  # checked above
     desk.keep(job, bodies, form.one("once"))
     return go(f"/jobs/{job}" if kind == "serial" else f"/jobs/{job}/trouble")

@@ -183,12 +183,13 @@ def machine(library: Library) -> list[Pattern]:
         f"family:{name}": {"kind": "machine", "family": name, "serial": "$^serial"}
         for name in library.families()
     }
-    of["serial"] = {"kind": "machine", "serial": "$^serial"}
     for name in library.models():
         family = library.model(name).pack.family
         told = {"kind": "machine", "model": name, "family": family, "serial": "$^serial"}
         of[f"model:{name}"] = told
-    return [{"pick": "machine", "of": of}, {"only": "payer", "body": PAID}]
+    paid: Pattern = {"pick": "machine", "of": {key: {"only": "payer", "body": PAID} for key in of}}
+    of["serial"] = {"kind": "machine", "serial": "$^serial"}
+    return [{"pick": "machine", "of": of}, paid]
 
 
 def panel(drawn: Panel) -> list[Pattern]:
