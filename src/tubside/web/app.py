@@ -77,6 +77,7 @@ PAGES: tuple[tuple[str, Handler, Handler | None], ...] = (
     ("/jobs/{job}/worth", worth.show, None),
     ("/jobs/{job}/safety", safety.show, safety.keep),
     ("/jobs/{job}/safety/record", safety.record, None),
+    ("/jobs/{job}/safety.pdf", safety.paper, None),
     ("/safety", safety_settings.show, safety_settings.keep),
     ("/jobs/{job}/after", after.show, after.keep),
     ("/jobs/{job}/report", report.show, None),
