@@ -31,6 +31,11 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Unscripted]:
     made.store.close()
 
 
+def ticked(test: str) -> dict[str, str]:
+    """The caution of a test that can hurt, ticked."""
+    return {"caution": test} if test in {"run", "insulation"} else {}
+
+
 def test_from_the_country_to_the_label(shop: Unscripted) -> None:
     """Tests the whole way: country, limits, tests, release, closing, record."""
     job = shop.job()
@@ -47,9 +52,11 @@ def test_from_the_country_to_the_label(shop: Unscripted) -> None:
     assert page.index("Look: cord") < page.index("Polarity at") < page.index("Function and leak")
     assert page.index("Caution.") < page.index("Cord and plug whole")
     for test in ("look", "polarity", "devices", "run"):
-        shop.post(here, {"do": "look", "test": test, "outcome": "pass"})
+        shop.post(here, {"do": "look", "test": test, "outcome": "pass"} | ticked(test))
     shop.post(here, METER | {"test": "conductor", "value": "0.2"})
-    unsure = shop.post(here, METER | {"test": "insulation", "value": "50"}).text
+    unsure = shop.post(
+        here, METER | {"test": "insulation", "value": "50"} | ticked("insulation")
+    ).text
     assert "the shop has not confirmed this limit yet" in unsure
     assert "Every test passed" not in unsure
     for name in ("conductor", "insulation"):
@@ -98,6 +105,8 @@ def test_a_machine_that_fails(shop: Unscripted) -> None:
         {"do": "nothing"},
         WASHER | {"cord_mm2": "3"},
         WASHER | {"cord_m": "nan"},
+        {"do": "look", "test": "run", "outcome": "pass"},
+        {"do": "look", "test": "run", "outcome": "pass", "caution": "look"},
         {"do": "look", "test": "gremlins", "outcome": "pass"},
         {"do": "look", "test": "conductor", "outcome": "pass"},
         {"do": "look", "test": "look", "outcome": "perhaps"},

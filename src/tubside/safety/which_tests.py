@@ -27,6 +27,11 @@ class Item:
     how: str
     held: Held | None = None
 
+    @property
+    def acknowledged(self) -> bool:
+        """Whether the caution is ticked before the result counts: where current can hurt."""
+        return self.beware != DEAD
+
 
 DEAD = "Plug out and in sight; let stored energy go and prove it gone."
 LIVE = "The appliance is live: covers on, dry floor and hands, nothing and nobody touching metal."

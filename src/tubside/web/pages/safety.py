@@ -16,7 +16,7 @@ from tubside.safety.judging import OUTCOME_WORDS
 from tubside.safety.profile_schema import KNOWN_WORDS
 from tubside.safety.required import may_waive
 from tubside.service.attachments import add_words
-from tubside.service.records import Body
+from tubside.service.records import Body, CautionRead
 from tubside.service.replay import latest
 from tubside.service.safety import SafetyView, appliance_of, decision, safety_of, told_of
 from tubside.service.safety_record import label_of, record_of, tester_of
@@ -39,6 +39,7 @@ from tubside.web.pages.safety_words import (
 from tubside.web.security.login_page import session_in
 
 NUMBER = re.compile(r"[0-9]{1,6}(?:[.,][0-9]{1,6})?")
+LIVE_TEST = "safety-test"
 STATES = {
     "free": "No test is asked for",
     "released": "Released",
@@ -103,7 +104,8 @@ def keep(desk: Desk, request: Request, form: Form) -> Response:
     job = request.path_params["job"]
     view = desk.view(job)
     body, on = _told(desk, view, form)
-    desk.keep(job, [body], form.one("once"))
+    read = [CautionRead(caution=LIVE_TEST, step=one) for one in form.all("caution")]
+    desk.keep(job, [*read, body], form.one("once"))
     return go(f"/jobs/{job}/safety{on}")
 
 
@@ -143,6 +145,9 @@ def _tested(found: SafetyView, kind: str, form: Form) -> Body:
     item = next((row.item for row in found.rows if row.item.id == test), None)
     if item is None or kind != ("look" if item.kind == "run" else item.kind):
         msg = f"the test '{test[:40]}' is not part of this plan; open the page again"
+        raise SafetyError(msg)
+    if item.acknowledged and form.all("caution") != [test]:
+        msg = "read what can hurt in this test, and tick it"
         raise SafetyError(msg)
     if kind == "look":
         if form.one("outcome") not in {"pass", "fail"}:
