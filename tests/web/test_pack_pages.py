@@ -18,6 +18,7 @@ from starlette.types import ASGIApp
 
 from tubside.pack.new_family import begin_family
 from tubside.service.data_folder import open_data
+from tubside.service.layered_pack import OwnChanges
 from tubside.service.library import Library
 from tubside.service.shop_layer import ShopLayers
 from tubside.web.app import create_app
@@ -130,6 +131,7 @@ def test_a_change_is_told_kept_used_and_taken_back(visitor: Visitor) -> None:
     assert "fewer by my book" in page.text
     assert visitor.library.family("small").pack.causes["belt-worn"].weight == 300
     assert visitor.library.family("small").model.digest != before
+    assert visitor.library.family("small").own == OwnChanges(1, clock())
     visitor.post("/packs/small/undo", {"change": "1"})
     assert visitor.layers.families() == []
     assert visitor.library.family("small").model.digest == before

@@ -11,7 +11,7 @@ from tubside.pack.home import packs_folder
 from tubside.pack.schema import Pack
 from tubside.panel.schema import Panel
 from tubside.service.job_file import JobFile
-from tubside.service.layered_pack import layered_pack
+from tubside.service.layered_pack import OwnChanges, layered_pack
 from tubside.strict_yaml import or_one_of
 
 
@@ -19,13 +19,15 @@ from tubside.strict_yaml import or_one_of
 class Knowledge:
     """The pack, the model compiled from it, and the panel where one is known.
 
-    ``unused_layer`` says why the shop's own changes are not in it, where they cannot be.
+    ``unused_layer`` says why the shop's own changes are not in it, where they cannot be;
+    ``own`` how many are.
     """
 
     pack: Pack
     model: FaultModel
     panel: Panel | None
     unused_layer: str | None = None
+    own: OwnChanges | None = None
 
 
 def knowledge_of_family(
@@ -34,7 +36,7 @@ def knowledge_of_family(
     """The pack of a family, no panel known; ``layers`` is the folder of a shop's own changes."""
     layered = layered_pack(family.replace("-", "_"), packs, layers)
     loaded = layered.loaded
-    return Knowledge(loaded.pack, _predicting(loaded.model), None, layered.unused)
+    return Knowledge(loaded.pack, _predicting(loaded.model), None, layered.unused, layered.own)
 
 
 def knowledge_of_model(
@@ -60,7 +62,7 @@ def knowledge_of_model(
         layered = layered_pack(path.parent.parent.name, packs, layers)
         panel = read_panel(path, layered.loaded.pack.conditions)
     model = _predicting(_as_built(layered.loaded.model, panel))
-    return Knowledge(layered.loaded.pack, model, panel, layered.unused)
+    return Knowledge(layered.loaded.pack, model, panel, layered.unused, layered.own)
 
 
 def _predicting(model: FaultModel) -> FaultModel:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 
 from tubside.errors import LayerFileError
@@ -11,11 +12,20 @@ from tubside.pack.loading import LoadedPack, OnTop, load_pack
 
 
 @dataclass(frozen=True, slots=True)
+class OwnChanges:
+    """How many changes of the shop's own are in a pack, and when the last of them was made."""
+
+    count: int
+    last: datetime
+
+
+@dataclass(frozen=True, slots=True)
 class LayeredPack:
     """A pack ready to use; ``unused`` says why the shop's layer is not on it, if it is not."""
 
     loaded: LoadedPack
     unused: str | None = None
+    own: OwnChanges | None = None
 
 
 def layered_pack(family: str, packs: Path | None = None, layers: Path | None = None) -> LayeredPack:
@@ -39,10 +49,12 @@ def layered_pack(family: str, packs: Path | None = None, layers: Path | None = N
     from tubside.pack.layer.reading import read_layer  # noqa: PLC0415
 
     try:
-        on_top = OnTop(read_layer(file, family), unfit_readings)
-        return LayeredPack(load_pack(folder, on_top=on_top))
+        layer = read_layer(file, family)
+        loaded = load_pack(folder, on_top=OnTop(layer, unfit_readings))
     except LayerFileError as wrong:
         return LayeredPack(load_pack(folder), str(wrong))
+    made = [change.when for change in layer.changes if change.taken_back is None]
+    return LayeredPack(loaded, None, OwnChanges(len(made), max(made)) if made else None)
 
 
 def layer_file(layers: Path, family: str) -> Path:
