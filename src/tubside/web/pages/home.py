@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import datetime
 
 from starlette.requests import Request
 from starlette.responses import Response
 
 from tubside.service import jobs
 from tubside.service.views import JobLine
+from tubside.service.visits.waits import waits_of
 from tubside.web.pages.desk import Desk, Form
+from tubside.web.pages.visit import wait_words
 
 A_PAGE = 50
 GROUPS = {
@@ -28,7 +31,8 @@ def at_hand(desk: Desk, request: Request, _form: Form) -> Response:
     after = request.query_params.get("after")
     lines = jobs.job_lines(desk.store, desk.library, A_PAGE, after, closed=closed)
     more = lines[-1].id if len(lines) == A_PAGE else None
-    values = {"groups": groups_of(lines), "closed": closed, "more": more}
+    waits = {} if closed else _waits(desk, lines)
+    values = {"groups": groups_of(lines), "closed": closed, "more": more, "waits": waits}
     return desk.render(request, "jobs.html", values, 200)
 
 
@@ -38,3 +42,9 @@ def groups_of(lines: Sequence[JobLine]) -> list[tuple[str, list[JobLine]]]:
     return [
         (title, sorted(some, key=lambda line: not line.danger)) for title, some in found if some
     ]
+
+
+def _waits(desk: Desk, lines: Sequence[JobLine]) -> dict[str, tuple[str, datetime]]:
+    """Job -> what it waits for and since when, for those that wait."""
+    found = waits_of(desk.store, [line.id for line in lines if line.stage == "waiting"])
+    return {job: (wait_words(told), since) for job, (told, since) in found.items()}
