@@ -16,7 +16,7 @@ from pocketed import Case, cases
 from tubside.web.pages.rendering import STATIC, static_file, static_path
 from tubside.web.security.headers import CONTENT_POLICY
 
-SEED, JOBS, LATER, SETS, EVERY = 11, 26, 12, 130, 8
+SEED, JOBS, LATER, SETS, EVERY = 11, 26, 12, 90, 8
 CLOSE = 1e-9
 ADDRESS = "https://phone.test"
 
