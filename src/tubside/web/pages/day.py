@@ -62,16 +62,17 @@ def show(desk: Desk, request: Request, _form: Form) -> Response:
     """The day, and what the call asked about would do to it."""
     on, shop = _date(request), Shop(desk.store, desk.library)
     asked, found = request.query_params, None
+    session = session_in(request)
+    user = session.user if session is not None else None
     try:
         day = shop_day(shop, on, desk.clock())
         if asked.get("job"):
+            check_office(user, "ask what one more call costs")
             body = _visit_asked(asked.get("from", ""), asked.get("until", ""), on)
             urgent = asked.get("urgent") == "yes"
             _, found = squeezed(shop, asked["job"], body, desk.clock(), urgent=urgent)
     except DayError as wrong:
         return _unplanned(desk, request, on, str(wrong))
-    session = session_in(request)
-    user = session.user if session is not None else None
     vans = [_van(day, one) for one in day.plan.rounds if may_see_day(user, one.technician)]
     values = {
         "day": day,
