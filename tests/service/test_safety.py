@@ -112,6 +112,18 @@ def test_later_work_undoes_a_release(shop: Unscripted) -> None:
     assert len(again.earlier) == 1, "what was taken back stays to be seen"
 
 
+def test_a_release_stands_until_something_it_rests_on_goes(shop: Unscripted) -> None:
+    """Tests that later rules leave a release standing, and taking back a reading undoes it."""
+    job = shop.job(TOUCHED, WASHER, *LOOKS, reading("conductor", 0.2), reading("insulation", 9.0))
+    record(shop.store, job, shop.author(), decision(found(shop, job), "released", None, NAMED))
+    withdraw(shop.store, load_profile("NZ").profile, "conductor")
+    assert found(shop, job).way == "released"
+    row = next(row for row in found(shop, job).rows if row.item.id == "conductor")
+    assert row.entry is not None
+    take_back(shop.store, job, shop.author(), row.entry.id)
+    assert (found(shop, job).way, found(shop, job).stale) == ("blocked", True)
+
+
 def test_nothing_waives_a_duty(shop: Unscripted) -> None:
     """Tests that in New Zealand a reason does not close, and "not released" does."""
     job = shop.job(TOUCHED)

@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import get_args
 
 from tubside.errors import SafetyError
 from tubside.pack.schema import Danger
@@ -98,7 +99,9 @@ def safety_of(store: Store, view: JobView) -> SafetyView:
     way: Way = "free"
     if loaded is not None:
         standing = None if release is None or stale else release.release
-        way = way_to_close(loaded.profile, touched, standing, passed=passed)
+        # what was shown when it was decided counts: later rules do not rewrite it
+        shown_passed = release is not None and set(release.verdicts.values()) == {"pass"}
+        way = way_to_close(loaded.profile, touched, standing, passed=shown_passed)
     at = None if entry is None else entry.at
     return SafetyView(
         loaded, shown, touched, appliance, rows, passed, failed, release, at, stale, way
@@ -202,13 +205,15 @@ def _release(view: JobView) -> tuple[Entry | None, bool]:
     places = [n for n, entry in enumerate(alive) if isinstance(entry.body, SafetyReleased)]
     if not places:
         return None, False
-    later = (Found, ApplianceTold, WorkTouched, RemedyDone)
+    later = (*get_args(Found), ApplianceTold, WorkTouched, RemedyDone)
+    after = {entry.id for entry in view.entries[view.entries.index(alive[places[-1]]) :]}
     stale = any(
         isinstance(entry.body, kind) or _opened_a_cover(view, entry)
         for entry in alive[places[-1] + 1 :]
         for kind in later
     )
-    return alive[places[-1]], stale
+    undone = any(e.retracted_by in after and isinstance(e.body, later) for e in view.entries)
+    return alive[places[-1]], stale or undone
 
 
 def _rows(
