@@ -40,3 +40,7 @@ class Disposed(_Record, frozen=True, kw_only=True, tag_field="kind", tag="dispos
     what: Thing
     way: Way
     words: WordsRef | None = None
+
+
+AfterBody = ReturnOf | WarrantyGiven | Disposed
+"""What follows a repair."""

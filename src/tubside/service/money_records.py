@@ -31,3 +31,7 @@ class WorkStopped(_Record, frozen=True, kw_only=True, tag_field="kind", tag="wor
     """Work stopped before its end, as a note of its own tells."""
 
     note: QuoteRef
+
+
+MoneyBody = QuoteAnswered | WorkStopped
+"""What was agreed about money."""

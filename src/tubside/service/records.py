@@ -14,8 +14,8 @@ from msgspec import Meta
 
 from tubside.errors import FactError
 from tubside.pack.schema import Danger, Observer
-from tubside.service.after_records import Disposed, ReturnOf, WarrantyGiven
-from tubside.service.money_records import QuoteAnswered, WorkStopped
+from tubside.service.after_records import AfterBody
+from tubside.service.money_records import MoneyBody
 from tubside.service.panel_records import KindTold, PanelSketched, PlateCode, SerialCode
 from tubside.service.part_records import PartUsed
 from tubside.service.safety_records import SafetyBody
@@ -81,10 +81,7 @@ class DangerTold(_Record, frozen=True, kw_only=True, tag_field="kind", tag="dang
 
 
 class Payer(_Record, frozen=True, kw_only=True, tag_field="kind", tag="payer"):
-    """Who pays for the repair; ``words`` refers to a claim number or the like.
-
-    Of the bill, the customer pays ``excess_cents``.
-    """
+    """Who pays, but for the customer's excess; ``words`` refers to a claim number or the like."""
 
     who: Payers
     words: Ref | None = None
@@ -249,11 +246,8 @@ Body = (
     | KindTold
     | PanelSketched
     | PartUsed
-    | ReturnOf
-    | WarrantyGiven
-    | Disposed
-    | QuoteAnswered
-    | WorkStopped
+    | AfterBody
+    | MoneyBody
     | Waiting
     | MachineMoved
     | SafetyBody
