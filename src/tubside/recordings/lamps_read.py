@@ -1,0 +1,164 @@
+"""What lamps do, from one clip or several: likelihoods under a flat prior, and advice."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tubside.errors import RecordingError
+from tubside.recordings.lamp_model import (
+    DIMMEST,
+    Explanation,
+    Levelled,
+    explanations,
+    levelled,
+    strength,
+)
+from tubside.recordings.lamp_series import LampSeries
+from tubside.recordings.rhythms import blink_counts
+
+Array = NDArray[np.float64]
+STATES = ("off", "steady", "flashing")
+SURE = 0.97
+PROVEN = 25.0
+FEWEST_TURNS = 4.0
+DIM = "Dim the room, use no torch, and film again: the camera then sees every lamp in every frame."
+AGAIN = "Film again at another frame rate, 24 or 60 frames a second."
+CLOSER = "Hold the phone so that no reflection lies on the lamps, and film again."
+
+
+@dataclass(frozen=True, slots=True)
+class ReadLamp:
+    """One lamp: its state or ``unknown``, likelihoods by state, and how it flashes.
+
+    ``group`` numbers lamps that flash together; ``counts`` are blinks of complete groups.
+    """
+
+    state: str
+    probability: dict[str, float]
+    period_s: float | None = None
+    duty: float | None = None
+    group: int | None = None
+    counts: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class ReadPanel:
+    """Every lamp by id, and what to do about those that stay unknown."""
+
+    lamps: dict[str, ReadLamp]
+    advice: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class OneClip:
+    """What one clip says: nats by lamp and state, the best explanation, hidden lamps."""
+
+    nats: Array
+    best: Explanation
+    times_s: Array
+    hidden: NDArray[np.bool_]
+    unproven: bool
+
+
+def swept(clip: LampSeries, level: Levelled, best: Explanation) -> bool:
+    """Return whether every slot of the multiplex has surely come past the exposure.
+
+    A steady lamp must carry the beat far above noise, over several turns: fewer could be a
+    step of the camera's gain.
+    """
+    if best.beat is None or best.beat.rate_hz * clip.length_s < FEWEST_TURNS:
+        return False
+    steady = best.lit & np.array([fit.steady > fit.flashing for fit in best.lamps])
+    return bool((strength(clip, level, best.beat.rate_hz)[steady] > PROVEN).any())
+
+
+def one_clip(clip: LampSeries) -> OneClip:
+    """Return what one clip says of each lamp, summed over explanations.
+
+    A lamp that stays dark is told from a steady one only when the clip shows that all of the
+    multiplex was sampled; otherwise both are left equal, for it may never have been caught.
+    """
+    level = levelled(clip)
+    tried = explanations(clip, level)
+    weights = np.array([explanation.nats for explanation in tried])
+    best = tried[int(weights.argmax())]
+    rows = np.array([explanation.rows for explanation in tried])
+    others = np.logaddexp.reduce(rows, axis=2)
+    joint = rows + (weights[:, None] - others)[:, :, None]
+    nats = np.logaddexp.reduce(joint, axis=0)
+    nats = nats - nats.max(axis=1, keepdims=True)
+    dark = level.top < DIMMEST
+    hidden = level.seen.mean(1) < 0.5
+    unproven = not swept(clip, level, best)
+    nats[dark] = [0.0, 0.0 if unproven else -20.0, -5.0 if unproven else -20.0]
+    nats[hidden] = 0.0
+    return OneClip(nats, best, clip.times_s, hidden, bool(unproven and dark.any()))
+
+
+def read_lamps(clips: Sequence[LampSeries]) -> ReadPanel:
+    """Return what the lamps do, from clips of the same panel in the same indication.
+
+    Parameters
+    ----------
+    clips : sequence of LampSeries
+        One or more, with the same lamps; their likelihoods multiply.
+
+    Raises
+    ------
+    RecordingError
+        No clip, or clips of different lamps.
+    """
+    if not clips or any(clip.names != clips[0].names for clip in clips):
+        msg = "clips to be read together must show the same lamps; give the same taps for each"
+        raise RecordingError(msg)
+    read = [one_clip(clip) for clip in clips]
+    nats = np.sum([one.nats for one in read], axis=0) / 1.5
+    chance = np.exp(nats - np.logaddexp.reduce(nats, axis=1)[:, None])
+    clear = max(read, key=lambda one: float(-np.sort(one.nats, axis=1)[:, 1].sum()))
+    lamps = [told(row, clear, k) for k, row in enumerate(chance)]
+    return ReadPanel(
+        dict(zip(clips[0].names, grouped(lamps, clear), strict=True)), advised(lamps, read)
+    )
+
+
+def told(chance: Array, clip: OneClip, k: int) -> ReadLamp:
+    """Return one lamp's answer from its likelihoods."""
+    probability = {name: round(float(p), 4) for name, p in zip(STATES, chance, strict=True)}
+    state = STATES[int(chance.argmax())] if chance.max() >= SURE else "unknown"
+    if state != "flashing":
+        return ReadLamp(state, probability)
+    fit = clip.best.lamps[k]
+    counts = blink_counts(clip.times_s, fit.path)
+    if fit.free and counts:
+        return ReadLamp(state, probability, counts=counts)
+    return ReadLamp(state, probability, round(fit.rhythm.period_s, 4), round(fit.rhythm.duty, 3))
+
+
+def grouped(lamps: list[ReadLamp], clip: OneClip) -> list[ReadLamp]:
+    """Return the lamps with a number for each set that flashes at the same time."""
+    heads: list[int] = []
+    numbers: list[int | None] = []
+    for k, lamp in enumerate(lamps):
+        path = clip.best.lamps[k].path
+        if lamp.state != "flashing":
+            numbers.append(None)
+            continue
+        same = [n for n, h in enumerate(heads) if (clip.best.lamps[h].path == path).mean() > 0.85]
+        heads += [] if same else [k]
+        numbers.append(same[0] + 1 if same else len(heads))
+    return [
+        ReadLamp(one.state, one.probability, one.period_s, one.duty, number, one.counts)
+        for one, number in zip(lamps, numbers, strict=True)
+    ]
+
+
+def advised(lamps: list[ReadLamp], read: list[OneClip]) -> tuple[str, ...]:
+    """Return what to do about the lamps that stay unknown, most useful first."""
+    if all(lamp.state != "unknown" for lamp in lamps):
+        return ()
+    glare = any(one.hidden.any() for one in read)
+    return (DIM, AGAIN, *((CLOSER,) if glare else ()))
