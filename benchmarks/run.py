@@ -20,6 +20,7 @@ PARTS = (
     "job_plan",
     "day",
     "kit",
+    "typesetting",
     "policies",
     "simulated_cycles",
 )

@@ -7,9 +7,11 @@ from datetime import date
 from starlette.requests import Request
 from starlette.responses import Response
 
+from tubside.documents.invoice import Bill
 from tubside.economics.billing import Line
 from tubside.errors import MoneyError, NotThereError
 from tubside.money.amounts import shown, typed_cents
+from tubside.service.money.bill_paper import document_of
 from tubside.service.money.content import StopContent
 from tubside.service.money.invoicing import Buyer, bill, bills_of, credit, make_invoice
 from tubside.service.money.paying import (
@@ -164,8 +166,23 @@ def issue(desk: Desk, request: Request, form: Form) -> Response:
 def one_bill(desk: Desk, request: Request, _form: Form) -> Response:
     """An invoice or a credit note, to be printed."""
     told = bill(desk.store, request.path_params["bill"])
+    if request.query_params.get("as") in {"pdf", "xml"}:
+        return _paper(document_of(told.content, told.job), request.query_params["as"])
     values = {"bill": told, "content": told.content, "view": desk.view(told.job), "shown": shown}
     return desk.render(request, "bill.html", values, 200)
+
+
+def _paper(document: Bill, form: str) -> Response:
+    """The bill as PDF/A, or as its UBL file for machines."""
+    from tubside.documents.invoice_paper import bill_pdf  # noqa: PLC0415  # loads the typesetter
+    from tubside.documents.ubl import bill_xml  # noqa: PLC0415  # likewise
+
+    made = bill_pdf(document) if form == "pdf" else bill_xml(document)
+    headers = {
+        "content-disposition": f'inline; filename="bill.{form}"',
+        "cache-control": "no-store",
+    }
+    return Response(made, media_type=f"application/{form}", headers=headers)
 
 
 def credit_bill(desk: Desk, request: Request, form: Form) -> Response:

@@ -1,0 +1,104 @@
+"""An issued invoice or credit note as a document: what is printed and sent.
+
+Who pays is taken to live in the shop's country, as the work is done there; an address is kept
+as lines, the first of which is the street.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import fields
+from decimal import Decimal
+
+from tubside.documents.amounts import Currency
+from tubside.documents.invoice import Bill, BillLine, CreditNote, Invoice, Payment, TaxPart
+from tubside.documents.parties import DocumentMachine, Party
+from tubside.documents.transfer_code import remainder_is_one
+from tubside.economics.billing import Line
+from tubside.money.tax import Category
+from tubside.service.money.content import BillContent, Head
+
+UNITS = {"hour": "HUR", "piece": "C62"}
+COUNTRIES = {"UK": "GB"}  # where a profile's name is not the code of ISO 3166-1
+NOT_REGISTERED = "The shop charges no tax"
+
+
+def document_of(content: BillContent, job: str = "") -> Bill:
+    """Return the bill as a document; a credit note's amounts turn positive."""
+    sign = -1 if content.kind == "credit" else 1
+    rates = {share.category: Decimal(share.percent) for share in content.shares}
+    bill = Invoice(
+        number=content.number,
+        issued=content.issued,
+        currency=Currency(content.head.currency),
+        seller=_seller(content.head),
+        buyer=_party(content.buyer, content.buyer_address, content.head.country),
+        lines=tuple(_line(line, rates, sign) for line in content.lines),
+        tax=tuple(
+            TaxPart(
+                category=share.category,
+                rate=rates[share.category],
+                taxable=sign * share.base,
+                tax=sign * share.tax,
+                exemption="" if content.head.tax else NOT_REGISTERED,
+            )
+            for share in content.shares
+        ),
+        tax_name=content.head.tax or "tax",
+        prepaid=sign * content.prepaid,
+        job=job,
+        buyer_reference=content.buyer_reference,
+        machine=DocumentMachine(kind=content.machine) if content.machine else None,
+        notes=("What the law gives the customer stands above any warranty here.",),
+        due=content.due_on,
+        payment=_payment(content) if sign > 0 else None,
+        title="Tax invoice" if sign > 0 and content.head.tax == "GST" else "",
+    )
+    if sign > 0:
+        return bill
+    same = {field.name: getattr(bill, field.name) for field in fields(Bill)}
+    return CreditNote(**same, corrects=content.corrects, reason=content.reason)
+
+
+def _seller(head: Head) -> Party:
+    party = _party(head.shop, head.address, head.country)
+    return Party(
+        name=party.name,
+        street=party.street,
+        town=party.town,
+        country=party.country,
+        tax_number=head.tax_number,
+    )
+
+
+def _party(name: str, address: str, country: str) -> Party:
+    lines = [line.strip() for line in address.splitlines() if line.strip()]
+    code = COUNTRIES.get(country, country)
+    return Party(name=name, street="".join(lines[:1]), town=", ".join(lines[1:]), country=code)
+
+
+def _line(line: Line, rates: Mapping[Category, Decimal], sign: int) -> BillLine:
+    days = line.warranty_days
+    return BillLine(
+        text=line.words,
+        quantity=sign * line.quantity,
+        unit=UNITS[line.unit],
+        unit_price=line.price,
+        net=sign * line.net,
+        tax_category=line.category,
+        tax_rate=rates[line.category],
+        warranty=f"warranty {days} days" if days else "",
+    )
+
+
+def _payment(content: BillContent) -> Payment:
+    """How to pay; the code stands only where the account's check digits are right."""
+    packed = "".join(content.iban.split()).upper()
+    right = packed.isascii() and packed.isalnum() and len(packed) > 14 and remainder_is_one(packed)
+    return Payment(
+        terms=" ".join(content.how_to_pay.split()),
+        account_name=content.head.shop,
+        iban=content.iban,
+        reference=content.number,
+        transfer_code=right and content.head.currency == "EUR" and content.due > 0,
+    )
