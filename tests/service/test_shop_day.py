@@ -86,7 +86,10 @@ def test_an_unknown_place_is_said_and_takes_the_stated_time(shop: Shop) -> None:
     travels(shop.store, TravelSetting(unknown_minutes=35))
     job(shop, "Ada", "", visit(9))
     day = shop_day(shop, DAY, DAWN)
-    assert any("Ada" in note and "35 minutes" in note for note in day.notes)
+    assert "Ada" in day.unknown_note("ida")
+    assert "35 minutes" in day.unknown_note()
+    assert day.unknown_note("ned") == ""
+    assert not any("Ada" in note for note in day.notes)
     assert day.plan.rounds[0].visits[0].drive == 35 * 60
 
 

@@ -53,7 +53,8 @@ def _told(day: ShopDay, who: str | None) -> list[str]:
     done = [one.label for one in day.visits if one.state != "to come"]
     lines += ["", f"Done or under way: {', '.join(done)}"] if done else []
     lines += [f"Nobody can go to {labels[x.stop].label}: {x.why}" for x in day.plan.left_out]
-    return lines + [f"Note: {note}" for note in day.notes]
+    notes = (*day.notes, day.unknown_note(who))
+    return lines + [f"Note: {note}" for note in notes if note]
 
 
 def _times(day: ShopDay, visit: Visit) -> str:

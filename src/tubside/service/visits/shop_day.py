@@ -65,10 +65,30 @@ class ShopDay:
     by_hand: Change | None
     """What the order put in by hand costs against the plan's; None where nobody did."""
     notes: tuple[str, ...]
+    """Of the whole shop; they name nobody."""
+    unknown: tuple[str, ...] = ()
+    """Jobs of places whose coordinates nobody knows."""
+    unknown_minutes: float = 0.0
 
     def at(self, seconds: float) -> datetime:
         """Return the moment that lies so many seconds into the day."""
         return self.midnight + timedelta(seconds=seconds)
+
+    def unknown_note(self, technician: str | None = None) -> str:
+        """Return who lives where nobody knows, of everybody's or one technician's visits.
+
+        Empty where all places are known. A technician's own names nobody else's customers.
+        """
+        mine = set(self.unknown)
+        if technician is not None:
+            mine &= set(self.plan.orders.get(technician, ()))
+        shown = [one.label for one in self.visits if one.job in mine]
+        if not shown:
+            return ""
+        return (
+            f"Nobody knows where {', '.join(shown)} is on the map: every way there and from "
+            f"there counts as {self.unknown_minutes:g} minutes."
+        )
 
 
 def shop_day(shop: Shop, day: date, now: datetime, also: Booked | None = None) -> ShopDay:
@@ -107,6 +127,8 @@ def shop_day(shop: Shop, day: date, now: datetime, also: Booked | None = None) -
         plan=plan if by_hand is None else replace(by_hand.after, left_out=plan.left_out),
         by_hand=by_hand,
         notes=(*notes, *plan.notes),
+        unknown=tuple(one.job for one in visits if one.place is None),
+        unknown_minutes=way.unknown_minutes,
     )
 
 
@@ -184,11 +206,6 @@ def _whole(
     unknown = [at for at, one in enumerate(visits) if one.place is None]
     if unknown:
         travel = _guessed(travel, unknown, way)
-        labels = ", ".join(visits[at].label for at in unknown)
-        notes.append(
-            f"Nobody knows where {labels} is on the map: every way there and from there "
-            f"counts as {way.unknown_minutes:g} minutes."
-        )
     return Day(tuple(stops), technicians, travel), notes
 
 

@@ -15,6 +15,7 @@ from tubside.day.timetable import Round, Visit
 from tubside.documents.calendar import CONTENT_TYPE
 from tubside.errors import DayError, NotThereError
 from tubside.service import jobs, records
+from tubside.service.logins import User
 from tubside.service.roles import check_office, is_office, may_see_day
 from tubside.service.visits.booked import Booked
 from tubside.service.visits.feed import feed_of
@@ -76,6 +77,7 @@ def show(desk: Desk, request: Request, _form: Form) -> Response:
     vans = [_van(day, one) for one in day.plan.rounds if may_see_day(user, one.technician)]
     values = {
         "day": day,
+        "notes": _notes(day, user),
         "vans": vans,
         "names": [one.technician for one in day.plan.rounds],
         "squeeze": found,
@@ -147,6 +149,12 @@ def _book(desk: Desk, shop: Shop, form: Form, on: date) -> None:
     if urgent:
         after = shop_day(shop, on, desk.clock())
         keep_order(shop, after, found.change.after.orders)
+
+
+def _notes(day: ShopDay, user: User | None) -> list[str]:
+    """What the day assumes; a technician reads of the own customers alone."""
+    own = None if user is None or is_office(user) else user.name
+    return [note for note in (*day.notes, day.unknown_note(own)) if note]
 
 
 def _visit_asked(begins: str, ends: str, on: date) -> records.Visit:

@@ -1,0 +1,116 @@
+"""Who sees what of the day: a technician the own customers, the office all, others nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import timedelta
+from itertools import count
+from pathlib import Path
+from urllib.parse import urlencode
+
+import pytest
+from starlette.types import ASGIApp
+
+from asking import CHEAP, NOON, PASSWORD, Answer, Asked, add_accounts, ask
+from tubside.service.authors import Author
+from tubside.service.data_folder import open_data
+from tubside.service.jobs import new_job
+from tubside.service.knocking import Knock, log_in
+from tubside.service.library import Library
+from tubside.service.logins import users
+from tubside.service.people import PersonData, add_person
+from tubside.service.records import Consent, PersonNamed, Visit
+from tubside.service.visits.settings import TechnicianSetting, keep_technician
+from tubside.store.opening import Store
+from tubside.web.app import create_app
+from tubside.web.security.guarding import Guarding
+
+TOMORROW = NOON + timedelta(days=1)
+DAY = f"/day/{TOMORROW.date().isoformat()}"
+OURS = (b"origin", b"http://127.0.0.1:8321")
+
+
+@dataclass
+class Shop:
+    """The app with accounts, one technician's visits and another's, places known and not."""
+
+    app: ASGIApp
+    store: Store
+    ids: Iterator[int]
+
+    def login(self, role: str) -> str:
+        """The token of a new session of somebody with a role."""
+        name = next(user.name for user in users(self.store) if user.role == role)
+        return log_in(self.store, Knock(name, PASSWORD, "127.0.0.1", "a phone"), NOON, CHEAP)
+
+    def ask(self, path: str, token: str = "", form: dict[str, str] | None = None) -> Answer:
+        """Open a page, or send a form."""
+        headers = [OURS, (b"cookie", f"tubside={token}".encode())]
+        if form is None:
+            path, _, query = path.partition("?")
+            return ask(self.app, Asked("GET", path, query.encode(), headers))
+        headers.append((b"content-type", b"application/x-www-form-urlencoded"))
+        body = urlencode(form).encode()
+        return ask(self.app, Asked("POST", path, headers=headers, chunks=(body,)))
+
+    def visit(self, name: str, place: str, technician: str) -> str:
+        """Book a visit for tomorrow noon; its job."""
+        ref = f"person-{next(self.ids):06}"
+        add_person(self.store, ref, PersonData(name=name, place=place), NOON)
+        author = Author("server", lambda: NOON, lambda: f"fresh-{next(self.ids):06}")
+        until = TOMORROW + timedelta(hours=1)
+        visit = Visit(
+            status="booked", arrive_from=TOMORROW, arrive_until=until, technician=technician
+        )
+        agreed = Consent(amount_cents=4800, agreed=True)
+        return new_job(self.store, author, [PersonNamed(ref=ref), agreed, visit])
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Iterator[Shop]:
+    """A shop with two technicians, one of whom has an account of the tests."""
+    store = open_data(tmp_path, lambda: NOON)
+    add_accounts(store)
+    mine = next(user.name for user in users(store) if user.role == "technician")
+    for name in (mine, "somebody-else"):
+        keep_technician(store, name, TechnicianSetting(start="52.1, 0.25"))
+    made = Shop(create_app(Guarding(), store, Library(), lambda: NOON), store, count(1))
+    made.visit("Adaline", "52.11, 0.26", mine)
+    made.visit("Benedict", "", mine)
+    made.visit("Crispin", "52.12, 0.24", "somebody-else")
+    made.visit("Dorothea", "", "somebody-else")
+    yield made
+    store.close()
+
+
+def test_a_technician_reads_of_the_own_customers_alone(shop: Shop) -> None:
+    """Tests that neither rounds, map nor notes name anybody of another's round."""
+    text = shop.ask(DAY, shop.login("technician")).body.decode()
+    assert "Adaline" in text
+    assert "Nobody knows where Benedict is" in text
+    assert "Crispin" not in text
+    assert "Dorothea" not in text
+
+
+def test_the_office_reads_of_everybody(shop: Shop) -> None:
+    """Tests that all customers are there, and who lives where nobody knows."""
+    text = shop.ask(DAY, shop.login("office")).body.decode()
+    assert all(name in text for name in ("Adaline", "Benedict", "Crispin", "Dorothea"))
+    assert "Nobody knows where Benedict, Dorothea is" in text
+
+
+def test_others_are_refused(shop: Shop) -> None:
+    """Tests that the day needs a login, and the office's own acts and settings its role."""
+    answer = shop.ask(DAY)
+    assert answer.status == 401
+    assert b"Adaline" not in answer.body
+    other = shop.visit("Edmund", "52.12, 0.24", "somebody-else")
+    token = shop.login("technician")
+    refused = [shop.ask("/day-settings", token), shop.ask(f"{DAY}?job={other}", token)]
+    for form in ({"do": "best"}, {"do": "earlier", "job": other}, {"do": "book", "job": other}):
+        refused.append(shop.ask(DAY, token, form))
+    for answer in refused:
+        assert answer.status == 422
+        assert b"only the office may" in answer.body
+        assert b"Edmund" not in answer.body
