@@ -181,6 +181,28 @@ def test_the_feed_holds_the_least_and_is_renewed(shop: Shop) -> None:
     assert feed_of(shop, new, DAWN) == text
 
 
+def test_what_was_called_off_or_given_away_is_sent_as_cancelled(shop: Shop) -> None:
+    """Tests STATUS and a SEQUENCE that only grows, also when the calling off is taken back."""
+    mine = job(shop, "Ada", "52.11, 0.26", visit(8, technician="ida"))
+    link, neds = new_link(shop, "ida"), new_link(shop, "ned")
+    assert "STATUS:CONFIRMED" in feed_of(shop, link, DAWN)
+    off = record(shop.store, mine, author(), Visit(status="cancelled"))
+    text = feed_of(shop, link, DAWN)
+    assert "STATUS:CANCELLED" in text
+    assert "SEQUENCE:1" in text
+    assert "Ada Street" not in text
+    take_back(shop.store, mine, author(), off)
+    text = feed_of(shop, link, DAWN)
+    assert "STATUS:CONFIRMED" in text
+    assert "SEQUENCE:2" in text
+    assert "BEGIN:VEVENT" not in feed_of(shop, neds, DAWN)
+    record(shop.store, mine, author(), visit(9, technician="ned"))
+    assert "STATUS:CANCELLED" in feed_of(shop, link, DAWN)
+    given = feed_of(shop, neds, DAWN)
+    assert "STATUS:CONFIRMED" in given
+    assert "SEQUENCE:3" in given
+
+
 @pytest.mark.parametrize(
     ("told", "wrong"),
     [
