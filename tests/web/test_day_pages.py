@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from pathlib import Path
+from urllib.parse import unquote
 
 import pytest
 
@@ -105,6 +106,35 @@ def test_the_calendar_is_public_by_its_secret_alone(shop: Unscripted) -> None:
     assert feed.headers["content-type"].startswith("text/calendar")
     assert feed.text.startswith("BEGIN:VCALENDAR")
     assert shop.get(f"/calendar/{'x' * 32}.ics").status_code == 404
+
+
+def test_texts_name_the_shop_and_its_number(shop: Unscripted) -> None:
+    """Tests that the setting stands in the links, and that a number that is none is refused."""
+    person = PersonData(name="Adaline", phone="01632 960999", place="52.11, 0.26")
+    add_person(shop.store, "person-ada", person, shop.clock())
+    job = shop.job(PersonNamed(ref="person-ada"), AGREED)
+    window = {"day": "2026-03-03", "from": "09:00", "until": "10:00"}
+    shop.post(f"/jobs/{job}/trip", {**TOOK, **window, "once": "book-adaline-1"})
+    told = {"do": "caller", "shop": "Mill Lane Laundry Repairs", "tel": "01632 960100"}
+    assert shop.post("/day-settings", told).status_code == 200
+    link = re.search(r'href="(sms:[^"]+)"', shop.get(DAY).text)
+    assert link is not None
+    text = unquote(link[1])
+    assert text.startswith("sms:01632960999?body=")
+    assert "ring 01632 960100. Mill Lane Laundry Repairs" in text
+    assert shop.post("/day-settings", {**told, "tel": "ask Ida"}).status_code == 422
+
+
+def test_a_customer_is_given_as_a_card(shop: Unscripted) -> None:
+    """Tests the card of a job's person, and that a job without one has none."""
+    job = booked(shop, "Adaline", "09:00", "10:00")
+    page = shop.get(f"/jobs/{job}/person")
+    assert f"/jobs/{job}/person/card.vcf" in page.text
+    card = shop.get(f"/jobs/{job}/person/card.vcf")
+    assert card.headers["content-type"].startswith("text/vcard")
+    assert "FN:Adaline\r\n" in card.text
+    assert "GEO:geo:52.110000,0.260000" in card.text
+    assert shop.get(f"/jobs/{shop.job()}/person/card.vcf").status_code == 404
 
 
 @pytest.mark.parametrize(

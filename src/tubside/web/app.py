@@ -71,6 +71,7 @@ PAGES: tuple[tuple[str, Handler, Handler | None], ...] = (
     ("/jobs/{job}/steps", telling.listed, None),
     ("/jobs/{job}/steps/{step}", telling.one, telling.keep),
     ("/jobs/{job}/person", people.person, people.keep_person),
+    ("/jobs/{job}/person/card.vcf", people.person_card, None),
     ("/jobs/{job}/person/data", export.person, None),
     ("/jobs/{job}/person/data.zip", export.person_archive, None),
     ("/jobs/{job}/trip", trip.show, trip.keep),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta, tzinfo
 from typing import Literal
 
@@ -39,10 +39,6 @@ class Booked:
     state: State
     since: datetime | None
     """When it was last known to be so: at the machine, or done."""
-    told_at: datetime
-    """When it was last booked."""
-    told_times: int = 1
-    """How often it was booked, moves included."""
     phone: str = ""
     email: str = ""
     trouble: str = ""
@@ -96,8 +92,7 @@ def booked_of(view: JobView) -> Booked | None:
     assert isinstance(last.body, Visit)
     state, since = _state(view, last)
     data = view.person.data if view.person is not None else None
-    told = _told(view, data or PersonData(), last.body, (state, since))
-    return replace(told, told_at=last.at, told_times=len(booked))
+    return _told(view, data or PersonData(), last.body, (state, since))
 
 
 def waiting_visit(view: JobView, visit: Visit) -> Booked:
@@ -152,7 +147,6 @@ def _told(
         visit=visit,
         state=how_far[0],
         since=how_far[1],
-        told_at=view.opened_at,
         phone=data.phone,
         email=data.email,
         trouble=machine,

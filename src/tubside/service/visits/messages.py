@@ -9,6 +9,7 @@ from datetime import datetime
 from tubside.documents.message import Meeting, Message, booked, delayed, on_the_way
 from tubside.errors import DocumentError
 from tubside.service.visits.booked import Booked
+from tubside.service.visits.settings import CallerSetting
 
 Words = Callable[[datetime], str]
 
@@ -22,14 +23,16 @@ class Links:
     ring: str = ""
 
 
-def links_of(one: Booked, begins: tuple[str, str], clock: Words, day: Words) -> Links:
+def links_of(
+    one: Booked, begins: tuple[str, str], caller: CallerSetting, clock: Words, day: Words
+) -> Links:
     """Return the links for one visit, likely to begin between ``begins``."""
     visit = one.visit
     if visit.arrive_from is None or visit.arrive_until is None:
         return Links()
     meeting = Meeting(
-        shop="",
-        telephone="us",
+        shop=caller.shop,
+        telephone=caller.telephone or "us",
         machine="machine",
         day=day(visit.arrive_from),
         opens=clock(visit.arrive_from),

@@ -12,12 +12,14 @@ from sqlalchemy import Connection
 
 from tubside.day.problem import HOUR, MINUTE, Break, Place, Technician, Window
 from tubside.day.travel import ROAD_FACTOR, SPEED
+from tubside.documents.message import dialled
 from tubside.errors import DayError
+from tubside.service.money.shop_money import shop_money_in
 from tubside.service.visits.place_text import place_in
 from tubside.store.opening import Store
 from tubside.store.settings import drop_setting, keep_setting, setting, settings_under
 
-TRAVEL, TECHNICIAN = "day/travel", "day/technician/"
+TRAVEL, TECHNICIAN, CALLER = "day/travel", "day/technician/", "day/caller"
 NAME = re.compile(r"[a-z0-9][a-z0-9.-]{0,39}")
 Text = Annotated[str, Meta(max_length=500)]
 
@@ -30,6 +32,13 @@ class TravelSetting(msgspec.Struct, frozen=True, kw_only=True):
     unknown_minutes: Annotated[float, Meta(gt=0, le=240)] = 20.0
     """Travel to a place whose coordinates nobody knows; common practice, no source."""
     router: Text = ""
+
+
+class CallerSetting(msgspec.Struct, frozen=True, kw_only=True):
+    """Who writes to customers: the shop's name, and the number they ring."""
+
+    shop: Text = ""
+    telephone: Text = ""
 
 
 class TechnicianSetting(msgspec.Struct, frozen=True, kw_only=True):
@@ -55,6 +64,21 @@ def keep_travel(store: Store, told: TravelSetting) -> None:
     """Keep how the shop travels; DayError when a number cannot be."""
     with store.writing() as opened:
         keep_setting(opened, TRAVEL, _checked(told, TravelSetting))
+
+
+def caller_setting(opened: Connection) -> CallerSetting:
+    """Return how the shop calls itself in texts: unless it was said, as on its papers."""
+    text = setting(opened, CALLER)
+    told = CallerSetting() if text is None else msgspec.json.decode(text, type=CallerSetting)
+    return told if told.shop else msgspec.structs.replace(told, shop=shop_money_in(opened).shop)
+
+
+def keep_caller(store: Store, told: CallerSetting) -> None:
+    """Keep it; DocumentError when the number is none."""
+    if told.telephone:
+        dialled(told.telephone)
+    with store.writing() as opened:
+        keep_setting(opened, CALLER, _checked(told, CallerSetting))
 
 
 def technician_settings(opened: Connection) -> dict[str, TechnicianSetting]:

@@ -20,6 +20,7 @@ from tubside.service.roles import check_office, is_office, may_see_day
 from tubside.service.visits.booked import Booked
 from tubside.service.visits.feed import feed_of
 from tubside.service.visits.messages import Links, links_of
+from tubside.service.visits.settings import CallerSetting, caller_setting
 from tubside.service.visits.shop_day import (
     Shop,
     ShopDay,
@@ -74,7 +75,9 @@ def show(desk: Desk, request: Request, _form: Form) -> Response:
             _, found = squeezed(shop, asked["job"], body, desk.clock(), urgent=urgent)
     except DayError as wrong:
         return _unplanned(desk, request, on, str(wrong))
-    vans = [_van(day, one) for one in day.plan.rounds if may_see_day(user, one.technician)]
+    with desk.store.reading() as opened:
+        caller = caller_setting(opened)
+    vans = [_van(day, caller, one) for one in day.plan.rounds if may_see_day(user, one.technician)]
     values = {
         "day": day,
         "notes": _notes(day, user),
@@ -188,19 +191,19 @@ def _unplanned(desk: Desk, request: Request, on: date, wrong: str) -> Response:
     return desk.render(request, "day.html", values, 200)
 
 
-def _van(day: ShopDay, one: Round) -> Van:
+def _van(day: ShopDay, caller: CallerSetting, one: Round) -> Van:
     booked = {visit.job: visit for visit in day.visits}
-    calls = tuple(_call(day, booked[visit.stop], visit) for visit in one.visits)
+    calls = tuple(_call(day, caller, booked[visit.stop], visit) for visit in one.visits)
     back, driving = hhmm(day.at(one.finish.mean)), round(one.driving / MINUTE)
     return Van(one, calls, back, driving, one.metres / KILOMETRE)
 
 
-def _call(day: ShopDay, booked: Booked, visit: Visit) -> Call:
+def _call(day: ShopDay, caller: CallerSetting, booked: Booked, visit: Visit) -> Call:
     begins = (hhmm(day.at(visit.begins.low)), hhmm(day.at(visit.begins.high)))
     told, words = booked.visit, "no window promised"
     if told.arrive_from is not None and told.arrive_until is not None:
         words = f"{hhmm(told.arrive_from)} to {hhmm(told.arrive_until)}"
-    return Call(booked, visit, begins, words, links_of(booked, begins, hhmm, hhmm_day))
+    return Call(booked, visit, begins, words, links_of(booked, begins, caller, hhmm, hhmm_day))
 
 
 def _maps(day: ShopDay, vans: list[Van]) -> list[tuple[str, Markup]]:

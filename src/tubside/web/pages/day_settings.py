@@ -10,9 +10,12 @@ from tubside.errors import DayError
 from tubside.service.roles import check_office
 from tubside.service.visits.feed import new_link
 from tubside.service.visits.settings import (
+    CallerSetting,
     TechnicianSetting,
     TravelSetting,
+    caller_setting,
     drop_technician,
+    keep_caller,
     keep_technician,
     keep_travel,
     technician_settings,
@@ -41,6 +44,8 @@ def keep(desk: Desk, request: Request, form: Form) -> Response:
         drop_technician(desk.store, name)
     elif what == "travel":
         keep_travel(desk.store, _travel(form))
+    elif what == "caller":
+        keep_caller(desk.store, CallerSetting(shop=form.one("shop"), telephone=form.one("tel")))
     elif what == "link":
         secret = new_link(Shop(desk.store, desk.library), name)
         link = f"{request.url.scheme}://{request.url.netloc}/calendar/{secret}.ics"
@@ -59,8 +64,9 @@ def _may(request: Request) -> None:
 def _page(desk: Desk, request: Request, link: tuple[str, str] | None) -> Response:
     with desk.store.reading() as opened:
         told, travel = technician_settings(opened), travel_setting(opened)
+        caller = caller_setting(opened)
     technicians = [*told.items(), ("", TechnicianSetting(start=""))]
-    values = {"technicians": technicians, "travel": travel, "link": link}
+    values = {"technicians": technicians, "travel": travel, "link": link, "caller": caller}
     return desk.render(request, "day_settings.html", values, 200)
 
 

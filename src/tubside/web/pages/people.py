@@ -5,6 +5,7 @@ from __future__ import annotations
 from starlette.requests import Request
 from starlette.responses import Response
 
+from tubside.documents.card import CONTENT_TYPE, Contact, card
 from tubside.errors import AttachmentError, FactError, NotThereError
 from tubside.pack.fault_model import HEALTHY_IDS
 from tubside.service import people, records
@@ -29,6 +30,30 @@ def person(desk: Desk, request: Request, _form: Form) -> Response:
     """Name and address, to be read and changed."""
     view = desk.view(request.path_params["job"])
     return desk.render(request, "person.html", {"view": view, "fields": FIELDS}, 200)
+
+
+def person_card(desk: Desk, request: Request, _form: Form) -> Response:
+    """The person as a card for the phone's own address book."""
+    view = desk.view(request.path_params["job"])
+    data = view.person.data if view.person is not None else None
+    if view.person is None or data is None:
+        msg = "nobody is named on this job, or they were erased"
+        raise NotThereError(msg)
+    place = place_in(data.place) if data.place else None
+    contact = Contact(
+        uid=view.person.ref,
+        name=data.name or data.phone,
+        telephones=(data.phone,) if data.phone else (),
+        email=data.email,
+        street=data.address,
+        place=(place.lat, place.lon) if place else None,
+    )
+    headers = {
+        "content-type": CONTENT_TYPE,
+        "content-disposition": 'attachment; filename="customer.vcf"',
+        "cache-control": "no-store",
+    }
+    return Response(card(contact, desk.clock()), headers=headers)
 
 
 def ref_of(form: Form) -> str:
