@@ -131,19 +131,21 @@ class ReadPdf:
 
     def text(self) -> str:
         """All words on the pages, through each face's own table of letters."""
-        letters = {name: self._letters(number) for name, number in self._faces().items()}
-        pages = [
-            int(found)
-            for n in self.holding(b"/Type/Page/")
-            for found in re.findall(rb"/Contents (\d+) 0 R", self.objects[n])
-        ]
-        return "\n".join(_words(self.streams[page], letters) for page in pages)
+        return "\n".join(self._page(self.objects[page]) for page in self.holding(b"/Type/Page/"))
 
-    def _faces(self) -> dict[bytes, int]:
+    def _page(self, head: bytes) -> str:
+        """The words of one page: the names of faces hold for that page alone."""
+        found = re.search(rb"/Resources (\d+) 0 R", head)
+        faces = self._faces(head if found is None else self.objects[int(found[1])])
+        letters = {name: self._letters(number) for name, number in faces.items()}
+        contents = re.findall(rb"/Contents (\d+) 0 R", head)
+        return "\n".join(_words(self.streams[int(one)], letters) for one in contents)
+
+    @staticmethod
+    def _faces(resources: bytes) -> dict[bytes, int]:
         faces: dict[bytes, int] = {}
-        for head in self.objects.values():
-            for block in re.findall(rb"/Font<<(.*?)>>", head, re.DOTALL):
-                faces |= {m[0]: int(m[1]) for m in re.findall(rb"/(f\d+) (\d+) 0 R", block)}
+        for block in re.findall(rb"/Font<<(.*?)>>", resources, re.DOTALL):
+            faces |= {m[0]: int(m[1]) for m in re.findall(rb"/(f\d+) (\d+) 0 R", block)}
         return faces
 
     def _letters(self, face: int) -> dict[int, str]:

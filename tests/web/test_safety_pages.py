@@ -7,8 +7,12 @@ from pathlib import Path
 
 import pytest
 
+from papers import read_pdf
 from tubside.service.jobs import job_view
 from tubside.service.library import Library
+from tubside.service.money.shop_money import ShopMoney, keep_shop_money
+from tubside.service.part_records import PartUsed
+from tubside.service.records import Machine
 from tubside.service.safety_settings import choose_country
 from unscripted import Unscripted, unscripted_at
 
@@ -20,6 +24,12 @@ METER = {
     "calibrated": "2000-01-01",
     "due": "2100-01-01",
 }
+OURS = ShopMoney(
+    shop="Mill Lane Laundry Repairs",
+    address="4 Mill Lane\nElverdale",
+    telephone="06 555 0100",
+    licence="E 7001",
+)
 CLOSING = {"cause": "pump-object", "confirmed_by": "re-run"}
 
 
@@ -38,7 +48,9 @@ def ticked(test: str) -> dict[str, str]:
 
 def test_from_the_country_to_the_label(shop: Unscripted) -> None:
     """Tests the whole way: country, limits, tests, release, closing, record."""
-    job = shop.job()
+    keep_shop_money(shop.store, OURS)
+    fitted = PartUsed(part="DRAIN-7", place="workshop")
+    job = shop.job(Machine(serial="WR-2041"), fitted)
     here = f"/jobs/{job}/safety"
     assert "No country is chosen" in shop.get(here).text
     assert "New Zealand" in shop.post("/safety", {"do": "country", "country": "NZ"}).text
@@ -71,7 +83,11 @@ def test_from_the_country_to_the_label(shop: Unscripted) -> None:
         assert words in record
     paper = shop.get(f"/jobs/{job}/safety.pdf")
     assert paper.headers["content-type"] == "application/pdf"
-    assert paper.content.startswith(b"%PDF-")
+    printed = read_pdf(paper.content).text()
+    for words in ("Mill Lane Laundry Repairs", "06 555 0100", "WR-2041", "Licence E 7001"):
+        assert words in printed
+    assert "1 of DRAIN-7" in printed
+    assert "serial number WR-2041" in record
     shop.post(f"/jobs/{job}/closing", CLOSING)
     assert job_view(shop.store, shop.library, job).closing is not None
     line = shop.get(f"/jobs/{job}").text

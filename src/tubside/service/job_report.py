@@ -15,7 +15,7 @@ from tubside.errors import NotThereError
 from tubside.pack.schema import Pack, Remedy
 from tubside.service.attachments import read_photo
 from tubside.service.coding import NOT_DONE
-from tubside.service.money.shop_money import shop_money
+from tubside.service.money.shop_party import shop_party
 from tubside.service.part_records import PartUsed
 from tubside.service.parts.shelf import one_part
 from tubside.service.records import Closing, PhotoKept, ReadingDone, RemedyDone, Reported
@@ -63,7 +63,7 @@ def job_report(store: Store, view: JobView, day: date) -> JobReport:
     return JobReport(
         job=view.id,
         dated=day,
-        shop=_shop(store),
+        shop=shop_party(store),
         customer=_customer(view),
         machine=DocumentMachine(
             kind=pack.title, model=view.known.panel.name if view.known.panel else ""
@@ -73,7 +73,7 @@ def job_report(store: Store, view: JobView, day: date) -> JobReport:
         reported=_reported(view, pack),
         found=tuple(_cause(pack, cause) for cause in causes),
         done=tuple(dict.fromkeys(_done(view, pack))),
-        parts=tuple(_parts(store, view)),
+        parts=tuple(parts_used(store, view)),
         readings=tuple(_readings(view, pack, turned)),
         photos=tuple(_photos(store, view)),
         cautions=_cautions(pack, advised),
@@ -82,13 +82,6 @@ def job_report(store: Store, view: JobView, day: date) -> JobReport:
         advice=tuple(str(remedy.say) for remedy in advised),
         warranty=_warranty(store, view),
     )
-
-
-def _shop(store: Store) -> Party:
-    told = shop_money(store)
-    lines = [line.strip() for line in told.address.splitlines() if line.strip()]
-    street, town = [*lines, "", ""][:2]
-    return Party(name=told.shop or "The workshop", street=street, town=town)
 
 
 def _customer(view: JobView) -> Party:
@@ -126,7 +119,8 @@ def _done(view: JobView, pack: Pack) -> Iterator[str]:
             yield f"{title or body.remedy}; {how}"
 
 
-def _parts(store: Store, view: JobView) -> Iterator[str]:
+def parts_used(store: Store, view: JobView) -> Iterator[str]:
+    """Each part that was fitted, with how many, in words."""
     for body in counting(view.entries):
         if isinstance(body, PartUsed):
             try:

@@ -9,9 +9,13 @@ from tubside.documents.safety_record import Instrument, SafetyRecord, SafetyResu
 from tubside.safety.appliance import TOUCHED_WORDS
 from tubside.safety.judging import OUTCOME_WORDS
 from tubside.safety.profile_schema import KNOWN_WORDS
+from tubside.service.job_report import parts_used
+from tubside.service.money.shop_party import shop_party
 from tubside.service.safety import Row, SafetyView, told_of
 from tubside.service.safety_records import SafetyReading
+from tubside.service.unseen import serial_of
 from tubside.service.views import JobView
+from tubside.store.opening import Store
 
 UNITS = {"ohm": "Ω", "Mohm": "MΩ", "mA": "mA"}
 VERDICTS = {
@@ -54,7 +58,7 @@ def label_of(view: JobView, found: SafetyView) -> tuple[str, ...]:
     return ("NOT TESTED: DO NOT USE", number, "Write the date and your name")
 
 
-def record_of(view: JobView, found: SafetyView, now: datetime) -> SafetyRecord:
+def record_of(store: Store, view: JobView, found: SafetyView, now: datetime) -> SafetyRecord:
     """Everything that the record says; on paper and on screen the same."""
     name, licence = tester_of(view, found)
     loaded, released = found.loaded, found.way == "released"
@@ -64,13 +68,14 @@ def record_of(view: JobView, found: SafetyView, now: datetime) -> SafetyRecord:
     return SafetyRecord(
         number=number_of(view),
         tested=tested,
-        shop=Party(name="The repair shop"),
+        shop=shop_party(store),
         customer=_customer(view),
         machine=_machine(view),
         appliance_class=f"class {found.appliance.protection}" if found.appliance else "",
         country=profile.title if profile else "no country chosen",
         tester=name or "nobody yet",
         licence=licence,
+        parts=tuple(parts_used(store, view)),
         job=number_of(view),
         reason=", ".join(TOUCHED_WORDS[one] for one in found.touched),
         duty=profile.duty.source.told() if profile and profile.duty.test == "duty" else "",
@@ -95,7 +100,8 @@ def _machine(view: JobView) -> DocumentMachine:
     known = view.known
     if known is None:
         return DocumentMachine(kind="machine not named")
-    return DocumentMachine(kind=known.pack.title, model=known.panel.name if known.panel else "")
+    model = known.panel.name if known.panel else ""
+    return DocumentMachine(kind=known.pack.title, model=model, serial=serial_of(view.entries) or "")
 
 
 def _instruments(found: SafetyView) -> tuple[Instrument, ...]:

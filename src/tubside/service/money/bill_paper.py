@@ -12,14 +12,14 @@ from decimal import Decimal
 
 from tubside.documents.amounts import Currency
 from tubside.documents.invoice import Bill, BillLine, CreditNote, Invoice, Payment, TaxPart
-from tubside.documents.parties import DocumentMachine, Party
+from tubside.documents.parties import DocumentMachine
 from tubside.documents.transfer_code import remainder_is_one
 from tubside.economics.billing import Line
 from tubside.money.tax import Category
-from tubside.service.money.content import BillContent, Head
+from tubside.service.money.content import BillContent
+from tubside.service.money.shop_party import party_of, seller_of
 
 UNITS = {"hour": "HUR", "piece": "C62"}
-COUNTRIES = {"UK": "GB"}  # where a profile's name is not the code of ISO 3166-1
 NOT_REGISTERED = "The shop charges no tax"
 
 
@@ -31,8 +31,8 @@ def document_of(content: BillContent, job: str = "") -> Bill:
         number=content.number,
         issued=content.issued,
         currency=Currency(content.head.currency),
-        seller=_seller(content.head),
-        buyer=_party(content.buyer, content.buyer_address, content.head.country),
+        seller=seller_of(content.head),
+        buyer=party_of(content.buyer, content.buyer_address, content.head.country),
         lines=tuple(_line(line, rates, sign) for line in content.lines),
         tax=tuple(
             TaxPart(
@@ -58,23 +58,6 @@ def document_of(content: BillContent, job: str = "") -> Bill:
         return bill
     same = {field.name: getattr(bill, field.name) for field in fields(Bill)}
     return CreditNote(**same, corrects=content.corrects, reason=content.reason)
-
-
-def _seller(head: Head) -> Party:
-    party = _party(head.shop, head.address, head.country)
-    return Party(
-        name=party.name,
-        street=party.street,
-        town=party.town,
-        country=party.country,
-        tax_number=head.tax_number,
-    )
-
-
-def _party(name: str, address: str, country: str) -> Party:
-    lines = [line.strip() for line in address.splitlines() if line.strip()]
-    code = COUNTRIES.get(country, country)
-    return Party(name=name, street="".join(lines[:1]), town=", ".join(lines[1:]), country=code)
 
 
 def _line(line: Line, rates: Mapping[Category, Decimal], sign: int) -> BillLine:

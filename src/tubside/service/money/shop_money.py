@@ -1,4 +1,4 @@
-"""What the shop has settled about money: its name on papers, its tax, its price book."""
+"""What the shop has settled: its name and how it is reached, its tax, its price book."""
 
 from __future__ import annotations
 
@@ -32,6 +32,9 @@ class ShopMoney(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields
 
     shop: Short = ""
     address: Long = ""
+    telephone: Short = ""
+    email: Short = ""
+    licence: Short = ""
     tax_number: Short = ""
     country: Literal["NZ", "AU", "GB", "DE", "US"] = "NZ"
     taxed: bool = True

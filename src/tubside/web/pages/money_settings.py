@@ -18,6 +18,17 @@ from tubside.web.pages.desk import Desk, Form, go
 from tubside.web.security.login_page import session_in
 
 MOST_BANDS = 6
+FIELDS = (
+    "shop",
+    "telephone",
+    "email",
+    "licence",
+    "tax_number",
+    "country",
+    "own_percent",
+    "level",
+    "iban",
+)
 
 
 def show(desk: Desk, request: Request, _form: Form) -> Response:
@@ -36,10 +47,7 @@ def _check(request: Request) -> None:
 def keep(desk: Desk, request: Request, form: Form) -> Response:
     """Keep it."""
     _check(request)
-    fields: dict[str, Any] = {
-        name: form.one(name)
-        for name in ("shop", "tax_number", "country", "own_percent", "level", "iban")
-    }
+    fields: dict[str, Any] = {name: form.one(name) for name in FIELDS}
     fields |= {name: form.one(name).replace("\r\n", "\n") for name in ("address", "how_to_pay")}
     fields["iban"] = fields["iban"].replace(" ", "").upper()
     taxed = form.one("taxed") == "yes"

@@ -84,7 +84,7 @@ def record(desk: Desk, request: Request, _form: Form) -> Response:
     """The record to print."""
     view = desk.view(request.path_params["job"])
     found = safety_of(desk.store, view)
-    values = {"view": view, "told": record_of(view, found, desk.clock())}
+    values = {"view": view, "told": record_of(desk.store, view, found, desk.clock())}
     return desk.render(request, "safety_record.html", values, 200)
 
 
@@ -92,7 +92,7 @@ def paper(desk: Desk, request: Request, _form: Form) -> Response:
     """The record as a PDF, of the day of the decision or of today."""
     view = desk.view(request.path_params["job"])
     found = safety_of(desk.store, view)
-    told = record_of(view, found, desk.clock())
+    told = record_of(desk.store, view, found, desk.clock())
     day = (found.released_at or desk.clock()).astimezone().date()
     name = f'inline; filename="safety-{told.number.lower()}.pdf"'
     headers = {"content-disposition": name}
