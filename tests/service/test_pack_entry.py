@@ -100,8 +100,9 @@ def test_a_new_cause_comes_with_what_clears_and_shows_it(source: PackSource) -> 
     by = Signed("Edith", datetime(2026, 11, 1, 9, 0, tzinfo=UTC), "seen twice")
     with_it = applied(source, changed(empty_layer("small"), source, edits, by))
     assert with_it.pack.causes["door-switch"].title == "Door switch tired"
-    weights = [*with_it.pack.causes.values(), *with_it.pack.healthy.values()]
-    assert sum(each.weight for each in weights) == pytest.approx(1000.0)
+    weights = [cause.weight for cause in with_it.pack.causes.values()]
+    weights += [healthy.weight for healthy in with_it.pack.healthy.values()]
+    assert sum(weights) == pytest.approx(1000.0)
 
 
 @pytest.mark.parametrize(

@@ -132,7 +132,10 @@ def test_a_change_is_told_kept_used_and_taken_back(visitor: Visitor) -> None:
     assert visitor.library.family("small").pack.causes["belt-worn"].weight == 300
     assert visitor.library.family("small").model.digest != before
     assert visitor.library.family("small").own == OwnChanges(1, clock())
-    visitor.post("/packs/small/undo", {"change": "1"})
+    refused = visitor.post("/packs/small/undo", {"change": "1", "why": " "})
+    assert refused.status_code == 422
+    assert visitor.layers.families() == ["small"]
+    visitor.post("/packs/small/undo", {"change": "1", "why": "a quiet month"})
     assert visitor.layers.families() == []
     assert visitor.library.family("small").model.digest == before
 
@@ -169,7 +172,7 @@ def test_changes_are_given_out_and_taken_in_whole_or_not_at_all(visitor: Visitor
     told = visitor.post(WEIGHT, {"field": "weight", "value": "300", "why": "fewer"})
     visitor.keep(told)
     file = visitor.get("/packs/small/export").content
-    visitor.post("/packs/small/undo", {"change": "1"})
+    visitor.post("/packs/small/undo", {"change": "1", "why": "given out"})
     page = visitor.post("/packs/import", files={"archive": ("x.yaml", file)})
     assert page.url.path == "/packs/small"
     assert visitor.layers.exported("small") == file

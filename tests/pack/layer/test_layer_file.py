@@ -50,17 +50,17 @@ def layer_of(*edits: Edit, **given: object) -> LayerFile:
     )
 
 
-@given(EDITS, WORDS, WORDS, MOMENTS, st.none() | VALUES)
+@given(EDITS, WORDS, WORDS, MOMENTS, st.none() | VALUES, st.none() | WORDS)
 def test_what_is_written_is_read(
-    edit: Edit, who: str, why: str, moment: datetime, ships: Tree | None
+    edit: Edit, who: str, why: str, moment: datetime, ships: Tree | None, reason: str | None
 ) -> None:
     """Tests that any texts, lists and records come back, and are written alike again."""
     layer = layer_of(
         edit,
         who=who,
         why=why,
-        kept=[Kept(what=edit.what, who=who, when=moment, ships=ships)],
-        taken_back=TakenBack(who=who, when=moment),
+        kept=[Kept(what=edit.what, who=who, when=moment, why=reason, ships=ships)],
+        taken_back=TakenBack(who=who, when=moment, why=reason),
     )
     text = layer_text(layer)
     assert "\t" not in text

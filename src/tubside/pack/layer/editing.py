@@ -84,7 +84,7 @@ def undone(layer: Layer, name: str, by: Signed, *, advised: bool) -> Layer:
         raise LayerError(msg)
     if change is layer.changes[-1] and not advised:
         return _with(layer, layer.changes[:-1])
-    gone = TakenBack(who=by.who, when=by.when.replace(microsecond=0))
+    gone = TakenBack(who=by.who, when=by.when.replace(microsecond=0), why=by.why or None)
     return _with_other(layer, msgspec.structs.replace(change, taken_back=gone))
 
 
@@ -102,7 +102,10 @@ def kept(layer: Layer, shipped: PackSource, name: str, by: Signed) -> Layer:
         msg = f"change {name} has no conflict; nothing is to be settled"
         raise LayerError(msg)
     when = by.when.replace(microsecond=0)
-    settled = [Kept(what=told(c.target), who=by.who, when=when, ships=c.ships) for c in mine]
+    settled = [
+        Kept(what=told(c.target), who=by.who, when=when, why=by.why or None, ships=c.ships)
+        for c in mine
+    ]
     fresh = {each.what for each in settled}
     still = [each for each in change.kept if each.what not in fresh]
     return _with_other(layer, msgspec.structs.replace(change, kept=[*still, *settled]))

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from tubside import strict_yaml
 from tubside.errors import LayerError, LayerFileError, Problem
-from tubside.pack.layer.schema import Change, LayerFile
+from tubside.pack.layer.schema import Change, Kept, LayerFile, TakenBack
 from tubside.pack.layer.targets import Target, overlap, same, target_of
 from tubside.strict_yaml import Document, Tree
 from tubside.strict_yaml.reading import decoded
@@ -130,10 +130,15 @@ def _wrong_id(change: Change, path: strict_yaml.Path, seen: set[str]) -> Iterato
 def _wrong_said(change: Change, path: strict_yaml.Path) -> Iterator[Wrong]:
     for name, said, most in (("who", change.who, LONGEST_WHO), ("why", change.why, LONGEST_WHY)):
         yield from _wrong_text(said, (*path, name), most)
+    later: list[tuple[strict_yaml.Path, TakenBack | Kept]] = [
+        ((*path, "kept", at), kept) for at, kept in enumerate(change.kept)
+    ]
     if change.taken_back is not None:
-        yield from _wrong_text(change.taken_back.who, (*path, "taken_back", "who"), LONGEST_WHO)
-    for at, kept in enumerate(change.kept):
-        yield from _wrong_text(kept.who, (*path, "kept", at, "who"), LONGEST_WHO)
+        later.insert(0, ((*path, "taken_back"), change.taken_back))
+    for place, signed in later:
+        yield from _wrong_text(signed.who, (*place, "who"), LONGEST_WHO)
+        if signed.why is not None:
+            yield from _wrong_text(signed.why, (*place, "why"), LONGEST_WHY)
 
 
 def _wrong_text(said: str, path: strict_yaml.Path, most: int) -> Iterator[Wrong]:

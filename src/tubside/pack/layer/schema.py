@@ -24,10 +24,11 @@ class Edit(Record):
 
 
 class TakenBack(Record):
-    """Who no longer means a change, and since when (UTC)."""
+    """Who no longer means a change, since when (UTC), and why where that was said."""
 
     who: str
     when: datetime
+    why: str | None = None
 
 
 class Kept(Record):
@@ -36,6 +37,7 @@ class Kept(Record):
     what: str
     who: str
     when: datetime
+    why: str | None = None
     ships: object = None
 
 

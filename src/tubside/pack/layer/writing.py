@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 from datetime import UTC, datetime
 
-from tubside.pack.layer.schema import Change, Edit, Kept, LayerFile
+from tubside.pack.layer.schema import Change, Edit, Kept, LayerFile, TakenBack
 from tubside.strict_yaml import Tree
 
 WIDEST = 90
@@ -43,8 +43,12 @@ def _change(change: Change) -> Iterator[str]:
     for kept in change.kept:
         yield from _kept(kept)
     if change.taken_back is not None:
-        who, when = _scalar(change.taken_back.who), moment(change.taken_back.when)
-        yield f"    taken_back: {{who: {who}, when: {when}}}"
+        yield f"    taken_back: {{{_taken_back(change.taken_back)}}}"
+
+
+def _taken_back(gone: TakenBack) -> str:
+    told = f"who: {_scalar(gone.who)}, when: {moment(gone.when)}"
+    return told if gone.why is None else f"{told}, why: {_scalar(gone.why)}"
 
 
 def _edit(edit: Edit) -> Iterator[str]:
@@ -58,6 +62,8 @@ def _kept(kept: Kept) -> Iterator[str]:
     yield f"      - what: {_scalar(kept.what)}"
     yield f"        who: {_scalar(kept.who)}"
     yield f"        when: {moment(kept.when)}"
+    if kept.why is not None:
+        yield f"        why: {_scalar(kept.why)}"
     if kept.ships is not None:
         yield from _entry("ships", kept.ships, 8)
 

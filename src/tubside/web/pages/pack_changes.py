@@ -79,7 +79,7 @@ def undo(desk: Desk, request: Request, form: Form) -> Response:
     family = request.path_params["family"]
     _check(request)
     advised = advised_on(desk.store, desk.library, family)
-    by = _signed(desk, request, "taken back")
+    by = _signed(desk, request, _why(form))
     layers_of(desk.library).undo(family, form.one("change"), by, advised=advised)
     desk.library.forget_family(family)
     return go(f"/packs/{family}")
@@ -89,7 +89,7 @@ def settle(desk: Desk, request: Request, form: Form) -> Response:
     """Keep the shop's value against what the pack ships now."""
     family = request.path_params["family"]
     _check(request)
-    by = _signed(desk, request, "kept")
+    by = _signed(desk, request, _why(form))
     layers_of(desk.library).settle(family, form.one("change"), by)
     return go(f"/packs/{family}")
 
@@ -182,6 +182,15 @@ def _edits_in(text: str) -> Edits:
 def _check(request: Request) -> None:
     session = session_in(request)
     check_office(None if session is None else session.user, "change what a pack says")
+
+
+def _why(form: Form) -> str:
+    """The reason that came with a form; without one LayerError."""
+    why = form.one("why").strip()
+    if not why:
+        msg = "no reason was given; go back and write in a few words why"
+        raise LayerError(msg)
+    return why
 
 
 def _signed(desk: Desk, request: Request, why: str) -> Signed:
