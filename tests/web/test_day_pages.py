@@ -125,6 +125,30 @@ def test_texts_name_the_shop_and_its_number(shop: Unscripted) -> None:
     assert shop.post("/day-settings", {**told, "tel": "ask Ida"}).status_code == 422
 
 
+def test_a_table_of_ways_is_brought_used_and_forgotten(shop: Unscripted) -> None:
+    """Tests faults with their line, minutes of the table on the day, and the map's again."""
+    person = PersonData(name="Adaline", address="3 Mill Lane, Elverdale")
+    add_person(shop.store, "person-ada", person, shop.clock())
+    job = shop.job(PersonNamed(ref="person-ada"), AGREED)
+    window = {"day": "2026-03-03", "from": "09:00", "until": "10:00"}
+    shop.post(f"/jobs/{job}/trip", {**TOOK, **window, "once": "book-adaline-1"})
+    wrong = b"from,to,minutes,km\nida start,ida end,soon,1\n"
+    faults = shop.post("/day-settings", {"do": "table"}, wrong)
+    assert faults.status_code == 422
+    assert "travel.csv:2: " in faults.text
+    home = '"3 Mill Lane, Elverdale"'
+    lines = [f"ida {end},{home},33,12\n{home},ida {end},35,12\n" for end in ("start", "end")]
+    ends = "ida start,ida end,0,0\nida end,ida start,0,0\n"
+    table = "from,to,minutes,km\n" + "".join(lines) + ends
+    assert "It has 6 lines" in shop.post("/day-settings", {"do": "table"}, table.encode()).text
+    page = shop.get(DAY).text
+    assert "33 minutes to get there" in page
+    assert "68 minutes and 24.0 km on the road" in page
+    assert "Nobody knows where" not in page
+    shop.post("/day-settings", {"do": "no-table"})
+    assert "Nobody knows where Adaline is" in shop.get(DAY).text
+
+
 def test_a_customer_is_given_as_a_card(shop: Unscripted) -> None:
     """Tests the card of a job's person, and that a job without one has none."""
     job = booked(shop, "Adaline", "09:00", "10:00")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from io import StringIO
 
 import numpy as np
@@ -53,6 +54,49 @@ def read_travel(text: str, names: Sequence[str], file: str = "travel.csv") -> Tr
     if problems:
         raise TravelFileError(problems)
     return Travel(_table(found, names, 0), _table(found, names, 1), source=file)
+
+
+def travel_over(
+    text: str, names: Sequence[str], otherwise: Travel, file: str = "travel.csv"
+) -> tuple[Travel, Floats]:
+    """Return the travel of the table where it has it, and another's elsewhere.
+
+    Parameters
+    ----------
+    text
+        The table, as for :func:`read_travel`.
+    names
+        What the places of the day are called in it, in their order; "" for one without name.
+    otherwise
+        Travel between the same places, taken for pairs that the table lacks.
+    file
+        What to call it in messages.
+
+    Returns
+    -------
+    tuple
+        The travel, and (places, places) 1.0 where it is the table's.
+
+    Raises
+    ------
+    TravelFileError
+        With every fault and its line.
+    """
+    problems: list[Problem] = []
+    found = _pairs(text, file, problems)
+    if problems:
+        raise TravelFileError(problems)
+    seconds, metres = otherwise.seconds.copy(), otherwise.metres.copy()
+    known = np.zeros_like(seconds)
+    for row, a in enumerate(names):
+        for column, b in enumerate(names):
+            if a and a == b:
+                seconds[row, column] = metres[row, column] = 0.0
+                known[row, column] = 1.0
+            elif (a, b) in found:
+                seconds[row, column], metres[row, column] = found[a, b]
+                known[row, column] = 1.0
+    return replace(otherwise, seconds=seconds, metres=metres), known
 
 
 def _pairs(

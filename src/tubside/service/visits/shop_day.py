@@ -11,15 +11,12 @@ import numpy as np
 
 from tubside.day.changing import Change, Squeeze, cost_of_order, emergency, must_fit, squeeze
 from tubside.day.planning import plan_day
-from tubside.day.problem import MINUTE, Day, Place, Technician, Travel, places_of
+from tubside.day.problem import Day, Place, Technician, places_of
 from tubside.day.resuming import Stand, resumed
-from tubside.day.routing_server import RoutingServer, routed_travel
 from tubside.day.timetable import DayPlan
-from tubside.day.travel import great_circle_travel
-from tubside.errors import DayError, RoutingServerError
+from tubside.errors import DayError
 from tubside.service.library import Library
 from tubside.service.records import Visit
-from tubside.service.routing_fetch import fetch
 from tubside.service.viewing import view_of
 from tubside.service.visits.booked import Booked, booked_on, midnight_of, waiting_visit
 from tubside.service.visits.settings import (
@@ -29,6 +26,7 @@ from tubside.service.visits.settings import (
     technician_settings,
     travel_setting,
 )
+from tubside.service.visits.ways import Ways, table_kept, ways_of
 from tubside.store.opening import Store
 from tubside.store.settings import drop_setting, keep_setting, setting
 
@@ -107,14 +105,14 @@ def shop_day(shop: Shop, day: date, now: datetime, also: Booked | None = None) -
         visits = [one for one in visits if one.job != also.job]
     with shop.store.reading() as opened:
         told, way = technician_settings(opened), travel_setting(opened)
-        hand = setting(opened, ORDER + day.isoformat())
+        hand, table = setting(opened, ORDER + day.isoformat()), table_kept(opened)
     home = home_of(told)
     if home is None:
         msg = "nobody's hours are set yet; the office sets where and when each technician works"
         raise DayError(msg)
     technicians = tuple(technician_of(name, one) for name, one in told.items())
     every = [*visits, also] if also is not None else visits
-    whole, notes = _whole(every, technicians, home, midnight, way)
+    whole, ways = _whole(every, technicians, (home, midnight), way, table)
     left = _left(whole, every, midnight, now)
     mine = left if also is None else _without(left, also.job)
     plan = plan_day(mine, SEED)
@@ -126,8 +124,8 @@ def shop_day(shop: Shop, day: date, now: datetime, also: Booked | None = None) -
         left=left,
         plan=plan if by_hand is None else replace(by_hand.after, left_out=plan.left_out),
         by_hand=by_hand,
-        notes=(*notes, *plan.notes),
-        unknown=tuple(one.job for one in visits if one.place is None),
+        notes=(*ways.notes, *plan.notes),
+        unknown=ways.unknown,
         unknown_minutes=way.unknown_minutes,
     )
 
@@ -194,40 +192,15 @@ def moved(orders: Orders, job: str, by: int, to: str | None = None) -> Orders:
 def _whole(
     visits: Sequence[Booked],
     technicians: tuple[Technician, ...],
-    home: Place,
-    midnight: datetime,
+    stand_in: tuple[Place, datetime],
     way: TravelSetting,
-) -> tuple[Day, list[str]]:
+    table: str,
+) -> tuple[Day, Ways]:
     names = {one.id for one in technicians}
-    stops = [one.stop(home, midnight) for one in visits]
+    stops = [one.stop(*stand_in) for one in visits]
     stops = [s if s.technician in names else replace(s, technician=None) for s in stops]
-    places = places_of(stops, technicians)
-    travel, notes = _travel(places, way)
-    unknown = [at for at, one in enumerate(visits) if one.place is None]
-    if unknown:
-        travel = _guessed(travel, unknown, way)
-    return Day(tuple(stops), technicians, travel), notes
-
-
-def _travel(places: Sequence[Place], way: TravelSetting) -> tuple[Travel, list[str]]:
-    if way.router:
-        try:
-            found = routed_travel(places, RoutingServer(way.router), fetch)
-            return found, list(found.notes)
-        except RoutingServerError as wrong:
-            note = f"The routing server did not help ({wrong}); ways are guessed from the map."
-            return great_circle_travel(places, way.road_factor, way.speed_kmh / 3.6), [note]
-    return great_circle_travel(places, way.road_factor, way.speed_kmh / 3.6), []
-
-
-def _guessed(travel: Travel, unknown: Sequence[int], way: TravelSetting) -> Travel:
-    seconds, metres = travel.seconds.copy(), travel.metres.copy()
-    for at in unknown:
-        seconds[at, :] = seconds[:, at] = way.unknown_minutes * MINUTE
-        metres[at, :] = metres[:, at] = seconds[at, at] * way.speed_kmh / 3.6
-    np.fill_diagonal(seconds, 0.0)
-    np.fill_diagonal(metres, 0.0)
-    return replace(travel, seconds=seconds, metres=metres)
+    ways = ways_of(visits, technicians, places_of(stops, technicians), way, table)
+    return Day(tuple(stops), technicians, ways.travel), ways
 
 
 def _left(whole: Day, visits: Sequence[Booked], midnight: datetime, moment: datetime) -> Day:

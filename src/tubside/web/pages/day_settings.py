@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from starlette.requests import Request
 from starlette.responses import Response
 
 from tubside.day.routing_server import RoutingServer, table_address
-from tubside.errors import DayError
+from tubside.errors import DayError, TravelFileError
 from tubside.service.roles import check_office
 from tubside.service.visits.feed import new_link
 from tubside.service.visits.settings import (
@@ -22,6 +24,7 @@ from tubside.service.visits.settings import (
     travel_setting,
 )
 from tubside.service.visits.shop_day import Shop
+from tubside.service.visits.ways import drop_table, keep_table, table_kept
 from tubside.web.pages.desk import Desk, Form, go
 from tubside.web.security.login_page import session_in
 
@@ -46,6 +49,10 @@ def keep(desk: Desk, request: Request, form: Form) -> Response:
         keep_travel(desk.store, _travel(form))
     elif what == "caller":
         keep_caller(desk.store, CallerSetting(shop=form.one("shop"), telephone=form.one("tel")))
+    elif what == "table":
+        return _brought(desk, request, form)
+    elif what == "no-table":
+        drop_table(desk.store)
     elif what == "link":
         secret = new_link(Shop(desk.store, desk.library), name)
         link = f"{request.url.scheme}://{request.url.netloc}/calendar/{secret}.ics"
@@ -56,18 +63,33 @@ def keep(desk: Desk, request: Request, form: Form) -> Response:
     return go("/day-settings")
 
 
+def _brought(desk: Desk, request: Request, form: Form) -> Response:
+    """Keep the table of ways, or show every fault of it with its line."""
+    if form.photo is None:
+        msg = "choose the file first, a table from,to,minutes,km"
+        raise DayError(msg)
+    try:
+        keep_table(desk.store, form.photo)
+    except TravelFileError as wrong:
+        return _page(desk, request, None, [str(problem) for problem in wrong.problems])
+    return go("/day-settings")
+
+
 def _may(request: Request) -> None:
     session = session_in(request)
     check_office(session.user if session is not None else None, WHAT)
 
 
-def _page(desk: Desk, request: Request, link: tuple[str, str] | None) -> Response:
+def _page(
+    desk: Desk, request: Request, link: tuple[str, str] | None, faults: Sequence[str] = ()
+) -> Response:
     with desk.store.reading() as opened:
         told, travel = technician_settings(opened), travel_setting(opened)
-        caller = caller_setting(opened)
+        caller, table = caller_setting(opened), table_kept(opened)
     technicians = [*told.items(), ("", TechnicianSetting(start=""))]
     values = {"technicians": technicians, "travel": travel, "link": link, "caller": caller}
-    return desk.render(request, "day_settings.html", values, 200)
+    values |= {"faults": faults, "ways": max(0, len(table.splitlines()) - 1)}
+    return desk.render(request, "day_settings.html", values, 422 if faults else 200)
 
 
 def _technician(form: Form) -> TechnicianSetting:
