@@ -22,10 +22,12 @@ from tubside.service.records import Closing, PhotoKept, ReadingDone, RemedyDone,
 from tubside.service.replay import counting
 from tubside.service.returns import closed_job
 from tubside.service.safety import SafetyView, safety_of
+from tubside.service.unproven import closed_unproven
 from tubside.service.views import Entry, JobView
 from tubside.store.opening import Store
 
 MOST_ADVICE, MOST_PHOTOS = 4, 8
+UNTESTED = "The safety test after the repair is still missing. Do not use this machine."
 PAID_BY = {
     "customer": "",
     "maker-warranty": "the maker, under its warranty",
@@ -57,6 +59,8 @@ def job_report(store: Store, view: JobView, day: date) -> JobReport:
     pack, turned = view.known.pack, _first_remedy(view.entries)
     causes = () if view.closing is None else tuple(view.closing.causes)
     safety, released = safety_words(safety_of(store, view))
+    if closed_unproven(store, view):
+        safety, released = UNTESTED, False
     unsafe = released is False or (bool(view.dangers) and released is None)
     advised = [] if unsafe else _advised(pack, causes)
     authority = view.payer.words if view.payer is not None and view.payer.words else None

@@ -9,12 +9,16 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from tubside.service import jobs
+from tubside.service.unproven import WORDS as UNPROVEN
+from tubside.service.unproven import unproven_among
 from tubside.service.views import JobLine
 from tubside.service.visits.waits import waits_of
 from tubside.web.pages.desk import Desk, Form
 from tubside.web.pages.visit import wait_words
 
 A_PAGE = 50
+LOOKED_BACK = 10
+"""Closed jobs, the latest, that the list at hand looks through for a missing safety test."""
 GROUPS = {
     "on site": "At the machine",
     "call": "On the telephone",
@@ -32,7 +36,21 @@ def at_hand(desk: Desk, request: Request, _form: Form) -> Response:
     lines = jobs.job_lines(desk.store, desk.library, A_PAGE, after, closed=closed)
     more = lines[-1].id if len(lines) == A_PAGE else None
     waits = {} if closed else _waits(desk, lines)
-    values = {"groups": groups_of(lines), "closed": closed, "more": more, "waits": waits}
+    groups = groups_of(lines)
+    late = lines
+    if not closed:
+        late = jobs.job_lines(desk.store, desk.library, LOOKED_BACK, closed=True)
+    unproven = unproven_among(desk.store, desk.library, [line.id for line in late])
+    if unproven and not closed and after is None:
+        groups = [(UNPROVEN, [line for line in late if line.id in unproven]), *groups]
+    values = {
+        "groups": groups,
+        "closed": closed,
+        "more": more,
+        "waits": waits,
+        "unproven": unproven,
+        "unproven_words": UNPROVEN,
+    }
     return desk.render(request, "jobs.html", values, 200)
 
 

@@ -17,6 +17,7 @@ from tubside.service.explain import ToldStep
 from tubside.service.kept_plans import kept_plan, worked_out_plan
 from tubside.service.planning import ToldPlan, cost_words
 from tubside.service.telling import SHOWN_STEPS
+from tubside.service.unproven import closed_unproven
 from tubside.service.views import JobView
 from tubside.web.pages.desk import Desk, Form, go
 from tubside.web.pages.measuring import Asked, after, before, is_reading, nothing_told
@@ -81,6 +82,7 @@ def show(desk: Desk, request: Request, _form: Form) -> Response:
         "danger_say": dict(SAY),
         "photo_words": PHOTO_WORDS,
         "visit_words": visit_words(view.visit),
+        "unproven": closed_unproven(desk.store, view),
         "closed_words": "" if view.closing is None else fact_words(view, view.closing),
         "nothing_learned": NOTHING_LEARNED,
         "caution_ids": caution_ids(view, step),
