@@ -16,6 +16,8 @@ pytestmark = pytest.mark.browser
 
 SHOTS = os.environ.get("TUBSIDE_SHOTS")
 ON = (date.today() + timedelta(days=2)).isoformat()  # noqa: DTZ011  # the day where the shop is
+TODAY = date.today().isoformat()  # noqa: DTZ011  # the day where the shop is
+HELD = "async (path) => Boolean(await (await caches.open('copies')).match(path))"
 IDA = {"do": "technician", "name": "ida", "start": "52.1, 0.25"}
 HOURS = {"begins": "08:00", "finishes": "17:00"}
 FRAMES = {"390": (390, 844), "320": (320, 700), "1280": (1280, 900)}
@@ -65,7 +67,7 @@ def names(page: Page) -> list[str]:
 
 
 def test_a_day_is_booked_moved_and_squeezed_into(chromium: Browser, shop: Served) -> None:
-    """Tests the way of a day on a phone, that it fits, and that axe finds nothing."""
+    """Tests the way of a day on a phone, that it fits, passes axe, and is held without signal."""
     page = chromium.new_page(viewport={"width": 390, "height": 844})
     send(page, shop, "/day-settings", {**IDA, **HOURS})
     for name, place, window in (
@@ -97,4 +99,8 @@ def test_a_day_is_booked_moved_and_squeezed_into(chromium: Browser, shop: Served
         if SHOTS:
             page.screenshot(path=f"{SHOTS}/day-{name}.png", full_page=True)
     assert wrong == []
+    page.wait_for_function(HELD, arg=f"/day/{TODAY}")
+    page.context.set_offline(True)
+    page.goto(f"{shop.address}/day")
+    expect(page.locator("h1")).to_contain_text(f"{date.fromisoformat(TODAY):%A}")
     page.close()

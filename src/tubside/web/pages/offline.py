@@ -39,6 +39,8 @@ class KeepList(msgspec.Struct, frozen=True):
 
     user: str
     jobs: list[Kept]
+    day: str
+    """Today, whose visits a phone holds, too: such as 2026-03-04."""
     days: int = KEPT_DAYS
 
 
@@ -48,7 +50,8 @@ def listed(desk: Desk, request: Request, _form: Form) -> Response:
     lines = jobs.job_lines(desk.store, desk.library, KEPT_JOBS)
     since = desk.clock() - timedelta(days=KEPT_DAYS)
     kept = [Kept(line.id, state_of(line)) for line in lines if line.since >= since]
-    told = KeepList("" if session is None else session.user.name, kept)
+    today = desk.clock().astimezone().date().isoformat()
+    told = KeepList("" if session is None else session.user.name, kept, today)
     return Response(msgspec.json.encode(told), media_type="application/json")
 
 

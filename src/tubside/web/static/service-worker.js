@@ -82,7 +82,8 @@ async function page(request, url) {
     if (answer.ok && KEPT.test(url.pathname) && !url.search) await keepCopy(url.pathname, answer.clone());
     return answer;
   } catch {
-    const found = await copy(url.pathname);
+    const path = url.pathname === "/day" ? `/day/${await noted("day")}` : url.pathname;
+    const found = await copy(path);
     if (found) return found;
     if (/^\/jobs\/[^/]+/.test(url.pathname)) {
       const frame = await copy("/offline/job");
@@ -176,6 +177,13 @@ async function refresh(path) {
     if (states[job.id] === state) continue;
     await fetchJob(job.id, near);
     states[job.id] = state;
+    await note("states", states);
+  }
+  await note("day", wanted.day);
+  const planned = [SHELL.version, wanted.day, ...wanted.jobs.map((job) => job.state)].join(" ");
+  if (states.day !== planned) {  // planning takes the server a moment, so not at every page
+    await fetchCopy(`/day/${wanted.day}`);
+    states.day = planned;
     await note("states", states);
   }
 }
