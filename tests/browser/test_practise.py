@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from playwright.sync_api import Browser
+from playwright.sync_api import Browser, expect
 
 from served import Served
 from walking import reading_of
@@ -12,7 +12,7 @@ pytestmark = pytest.mark.browser
 START = "machine=family:top_load&level=1&seed=3"
 
 
-@pytest.mark.parametrize("width", [360, 1024])
+@pytest.mark.parametrize("width", [360, pytest.param(1024, marks=pytest.mark.soak)])
 def test_a_practice_by_links(chromium: Browser, shop: Served, width: int) -> None:
     """Tests every page of a practice: it fits, reads well, and ends in a bill."""
     page = chromium.new_page(viewport={"width": width, "height": 800})
@@ -21,18 +21,18 @@ def test_a_practice_by_links(chromium: Browser, shop: Served, width: int) -> Non
     wrong = reading_of(page)
     page.get_by_role("button", name="Take the call").click()
     page.wait_for_url("**/practise/at?*")
-    assert page.get_by_role("link", name="Drive there").is_visible()
+    expect(page.get_by_role("link", name="Drive there")).to_be_visible()
     page.goto(f"{shop.address}/practise/at?{START}")
     page.get_by_role("link", name="Foam seen").click()
-    assert page.locator("text=Caution:").first.is_visible()
+    expect(page.locator("text=Caution:").first).to_be_visible()
     page.get_by_role("link", name="Do it").click()
-    assert page.locator("text=Foam seen").first.is_visible()
+    expect(page.locator("text=Foam seen").first).to_be_visible()
     wrong += reading_of(page)
     page.get_by_role("link", name="Not worth repairing").click()
     wrong += reading_of(page)
     page.get_by_role("link", name="Do it").click()
-    assert page.get_by_role("heading", name="It was:").is_visible()
-    assert page.get_by_role("row", name="Advised plan").is_visible()
+    expect(page.get_by_role("heading", name="It was:")).to_be_visible()
+    expect(page.get_by_role("row", name="Advised plan")).to_be_visible()
     wrong += reading_of(page)
     assert wrong == []
     page.close()
@@ -45,7 +45,7 @@ def test_no_script_is_needed(chromium: Browser, shop: Served) -> None:
     page.goto(f"{shop.address}/practise/at?{START}")
     page.get_by_role("link", name="Drive there").click()
     page.get_by_role("link", name="Do it").click()
-    assert page.get_by_text("You are at the machine").is_visible()
+    expect(page.get_by_text("You are at the machine")).to_be_visible()
     context.close()
 
 

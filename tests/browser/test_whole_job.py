@@ -42,7 +42,12 @@ def enlarge(page: Page) -> None:
     page.add_style_tag(content="html{font-size:200%}")
 
 
-@pytest.mark.parametrize("name", WAYS)
+SELDOM = {"1280-light", "360-light"}
+"""Ways that differ least from another one; all of them are walked by the long tests."""
+WALKED = [pytest.param(way, marks=pytest.mark.soak) if way in SELDOM else way for way in WAYS]
+
+
+@pytest.mark.parametrize("name", WALKED)
 def test_a_whole_job(chromium: Browser, shop: Served, name: str) -> None:
     """Tests that a job goes from the call to its closing, and every page on the way is good."""
     way = WAYS[name]
