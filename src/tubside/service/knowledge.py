@@ -54,7 +54,7 @@ def knowledge_of_model(
     if shop is not None and path.parent == shop:
         from tubside.service.model_file import read_model  # noqa: PLC0415  # most calls need none
 
-        panel = read_model(path, packs)  # its file says of which family it is
+        panel = read_model(path, packs, layers)  # its file says of which family it is
         layered = layered_pack(panel.family, packs, layers)
     else:
         from tubside.panel.reading import read_panel  # noqa: PLC0415  # most calls know no model

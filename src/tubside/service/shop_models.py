@@ -18,10 +18,11 @@ from tubside.service.model_file import checked_panel, read_model
 
 @dataclass(frozen=True, slots=True)
 class ShopModels:
-    """The folder of a shop's models, and the packs that they are checked against."""
+    """The folder of a shop's models, and the packs and own changes they are checked against."""
 
     folder: Path
     packs: Path | None = None
+    layers: Path | None = None
 
     def names(self) -> list[str]:
         """Ids of the files that are there, read or not."""
@@ -54,7 +55,7 @@ class ShopModels:
         if not file.is_file():
             msg = f"the shop has taught no model {name!a}"
             raise NotThereError(msg)
-        return read_model(file, self.packs)
+        return read_model(file, self.packs, self.layers)
 
     def photo(self, name: str) -> bytes | None:
         """The model's photo, straightened; None when there is none."""
@@ -75,7 +76,7 @@ class ShopModels:
             With every problem of the panel.
         """
         text = panel_text(panel)
-        checked_panel(text, f"{panel.model}.yaml", self.packs)
+        checked_panel(text, f"{panel.model}.yaml", self.packs, self.layers)
         self.need_free(panel.model, again=again)
         self.folder.mkdir(parents=True, exist_ok=True, mode=0o700)
         file = self._file(panel.model)
@@ -111,7 +112,7 @@ class ShopModels:
 
         ``photo`` is the archive's one, made anew by whoever can read pictures.
         """
-        panel = checked_panel(archive.text, "model.yaml", self.packs)
+        panel = checked_panel(archive.text, "model.yaml", self.packs, self.layers)
         self.keep(panel, photo)
         return panel.model
 

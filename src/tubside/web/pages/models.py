@@ -46,7 +46,7 @@ def shop_of(desk: Desk) -> ShopModels:
     if desk.library.shop is None:
         msg = "no folder for models is known here; serve the pages with --data FOLDER"
         raise ModelError(msg)
-    return ShopModels(desk.library.shop, desk.library.packs)
+    return ShopModels(desk.library.shop, desk.library.packs, desk.library.layers)
 
 
 def drafts_of(desk: Desk) -> Drafts:

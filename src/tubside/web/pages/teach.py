@@ -155,7 +155,8 @@ def _next_label(sketch: Sketch) -> str:
 def look(desk: Desk, request: Request, _form: Form) -> Response:
     """Everything played once more, before it is kept."""
     it = at(desk, request)
-    panel = checked_panel(panel_text(panel_of(it.sketch)), it.sketch.name, desk.library.packs)
+    text, library = panel_text(panel_of(it.sketch)), desk.library
+    panel = checked_panel(text, it.sketch.name, library.packs, library.layers)
     values = {"draft": it.id, "sketch": it.sketch, **looks(panel, it.pack)}
     return desk.render(request, "model_look.html", values, 200)
 
