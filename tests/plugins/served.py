@@ -37,9 +37,10 @@ def _address(lines: IO[str]) -> str:
 
 
 @contextmanager
-def served(data: Path) -> Iterator[Served]:
-    """Serve a data folder on a free port while the block runs."""
+def served(data: Path, *more: str) -> Iterator[Served]:
+    """Serve a data folder on a free port while the block runs; ``more`` goes to the command."""
     command = [sys.executable, "-m", "tubside", "serve", "--port", "0", "--data", str(data)]
+    command += more
     with subprocess.Popen(
         command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
     ) as process:
