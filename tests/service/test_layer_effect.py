@@ -8,6 +8,7 @@ import pytest
 
 from tubside.pack.compiling import compile_pack
 from tubside.pack.fault_model import FaultModel
+from tubside.pack.home import packs_folder
 from tubside.pack.new_family import begin_family
 from tubside.pack.reading import read_pack
 from tubside.pack.schema import Pack
@@ -49,6 +50,15 @@ def test_typical_calls_are_all_calls_of_a_small_family(plain: Both) -> None:
     assert sum(call.share for call in calls) == pytest.approx(1.0, abs=1e-6)
     assert [c.share for c in calls] == sorted((c.share for c in calls), reverse=True)
     assert calls[0].often == "every-time"
+
+
+def test_the_forty_commonest_calls_of_a_shipped_family() -> None:
+    """Tests that a family with many ways to begin is told by forty, the commonest in front."""
+    source = read_pack(packs_folder() / "top_load")
+    calls = typical_calls(compile_pack(source.pack, source.digest))
+    assert len(calls) == len(set(calls)) == 40
+    assert [c.share for c in calls] == sorted((c.share for c in calls), reverse=True)
+    assert 0.0 < sum(c.share for c in calls) < 1.0
 
 
 def test_a_pack_beside_itself_changes_nothing(plain: Both) -> None:
