@@ -8,12 +8,17 @@ from typing import cast
 from starlette.requests import Request
 from starlette.responses import Response
 
+from tubside.documents.disposal import DisposalItem, DisposalNote
+from tubside.documents.parties import DocumentMachine
 from tubside.economics.warranty import Cover, Terms
 from tubside.errors import FactError
 from tubside.service import records
 from tubside.service.after_records import Disposed, Thing, WarrantyGiven, Way
 from tubside.service.attachments import add_words
 from tubside.service.library import Library
+from tubside.service.money.quoting import machine_words
+from tubside.service.money.shop_party import shop_party
+from tubside.service.money.work_paper import customer_of
 from tubside.service.replay import counting
 from tubside.service.returns import (
     Closed,
@@ -24,8 +29,10 @@ from tubside.service.returns import (
     returned_job,
     returns_of,
 )
+from tubside.service.unseen import serial_of
 from tubside.service.views import JobView
 from tubside.web.pages.desk import Desk, Form, go
+from tubside.web.pages.pdf import pdf_answer
 from tubside.web.pages.people import ref_of
 from tubside.web.pages.words import PAYER_NOTES, PAYER_WORDS, THING_WORDS, WAY_WORDS
 
@@ -35,6 +42,8 @@ MOST_DAYS = 3660
 def show(desk: Desk, request: Request, _form: Form) -> Response:
     """The page after the work."""
     view = desk.view(request.path_params["job"])
+    if request.query_params.get("as") == "pdf":
+        return _disposal(desk, view)
     earlier, called = returned_job(desk.store, view.entries), view.opened_at.astimezone().date()
     values = {
         "view": view,
@@ -54,6 +63,29 @@ def show(desk: Desk, request: Request, _form: Form) -> Response:
         "ways": WAY_WORDS,
     }
     return desk.render(request, "after.html", values, 200)
+
+
+def _disposal(desk: Desk, view: JobView) -> Response:
+    """What went where, as a note on paper."""
+    from tubside.documents.work_papers import disposal_pdf  # noqa: PLC0415  # loads the typesetter
+
+    told = [body for body in counting(view.entries) if isinstance(body, Disposed)]
+    note = DisposalNote(
+        number=view.id[:8].upper(),
+        dated=desk.clock().astimezone().date(),
+        shop=shop_party(desk.store),
+        customer=customer_of(view),
+        machine=DocumentMachine(model=machine_words(view), serial=serial_of(view.entries) or ""),
+        job=view.id[:8].upper(),
+        items=tuple(
+            DisposalItem(
+                what=THING_WORDS[one.what],
+                where_to=", ".join(filter(None, (WAY_WORDS[one.way], _words(view, one.words)))),
+            )
+            for one in told
+        ),
+    )
+    return pdf_answer(disposal_pdf(note), "disposal")
 
 
 def _words(view: JobView, ref: str | None) -> str:

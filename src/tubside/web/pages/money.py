@@ -33,10 +33,13 @@ from tubside.service.money.quoting import (
     stops_of,
 )
 from tubside.service.money.shop_money import shop_money
+from tubside.service.money.shop_party import party_of
+from tubside.service.money.work_paper import statement_document, stop_document
 from tubside.service.people import read_person
 from tubside.service.views import JobView
 from tubside.web.pages.bill_lines import KIND_WORDS, lines_in, rows
 from tubside.web.pages.desk import Desk, Form, go
+from tubside.web.pages.pdf import pdf_answer
 
 TEXT = 300
 
@@ -120,6 +123,12 @@ def stopped(desk: Desk, request: Request, _form: Form) -> Response:
     if found is None:
         msg = "there is no such note"
         raise NotThereError(msg)
+    if request.query_params.get("as") == "pdf":
+        from tubside.documents.work_papers import stop_work_pdf  # noqa: PLC0415  # loads the typesetter
+
+        name = request.path_params["note"]
+        paper = stop_document(name, found, view, shop_money(desk.store))
+        return pdf_answer(stop_work_pdf(paper), "stop-work")
     values = {"view": view, "content": found, "shown": shown}
     return desk.render(request, "stop_work.html", values, 200)
 
@@ -213,6 +222,14 @@ def statement(desk: Desk, request: Request, _form: Form) -> Response:
     except ValueError:
         since = today
     before, moves = statement_of(desk.store, person.ref, since)
+    if request.query_params.get("as") == "pdf":
+        from tubside.documents.statement_paper import statement_pdf  # noqa: PLC0415  # loads the typesetter
+
+        data, told = person.data, shop_money(desk.store)
+        customer = party_of("" if data is None else data.name, "" if data is None else data.address)
+        plain = [move for move, _ in moves]
+        paper = statement_document(told, customer, (since, today), before, plain)
+        return pdf_answer(statement_pdf(paper), "statement")
     values = {
         "person": person,
         "since": since,

@@ -14,8 +14,10 @@ from tubside.service.kept_plans import worked_out_plan
 from tubside.service.money.links import link_of, quote_of_link
 from tubside.service.money.quoting import Asked, Quoted, answer_quote, draft_of, make_quote, quote
 from tubside.service.money.shop_money import shop_money
+from tubside.service.money.work_paper import quote_document
 from tubside.web.pages.bill_lines import KIND_WORDS, lines_in, rows
 from tubside.web.pages.desk import Desk, Form, go
+from tubside.web.pages.pdf import pdf_answer
 
 MOST_MINUTES = 2400
 
@@ -62,6 +64,11 @@ def _minutes(form: Form, name: str) -> float:
 def show(desk: Desk, request: Request, _form: Form) -> Response:
     """A quote on the technician's screen, with its link, to be printed too."""
     told = quote(desk.store, request.path_params["quote"])
+    if request.query_params.get("as") == "pdf":
+        from tubside.documents.work_papers import quote_pdf  # noqa: PLC0415  # loads the typesetter
+
+        paper = quote_document(told, desk.view(told.job), shop_money(desk.store))
+        return pdf_answer(quote_pdf(paper), "quote")
     token = "" if told.answer else link_of(desk.store, told.id)
     path = f"/quote/{token}"
     address = f"{request.url.scheme}://{request.url.netloc}{path}" if token else ""
