@@ -7,6 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 from tubside.pack.compiling import compile_pack
 from tubside.pack.fault_model import FaultModel
@@ -14,6 +15,10 @@ from tubside.pack.loading import LoadedPack, load_pack
 from tubside.pack.reading import PackSource, read_pack
 
 EditPack = Callable[..., PackSource]
+settings.register_profile("tubside", deadline=None)
+settings.load_profile("tubside")  # no test is timed: a busy machine is no fault of the code
+LATER = pytest.param("dryer", marks=pytest.mark.soak)
+"""A third shipped family runs through the same code; the long tests take it along."""
 
 
 @pytest.fixture(autouse=True)
@@ -67,14 +72,14 @@ def small_model(small_pack: PackSource) -> FaultModel:
     return compile_pack(small_pack.pack, "small")
 
 
-@pytest.fixture(scope="session", params=["top_load", "front_load", "dryer"])
+@pytest.fixture(scope="session", params=["top_load", "front_load", LATER])
 def shipped(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> LoadedPack:
     """Return each shipped pack, compiled."""
     folder = Path(__file__).parents[1] / "packs" / str(request.param)
     return load_pack(folder, tmp_path_factory.mktemp("kept"))
 
 
-@pytest.fixture(scope="session", params=["small_pack", "top_load", "front_load", "dryer"])
+@pytest.fixture(scope="session", params=["small_pack", "top_load", "front_load", LATER])
 def any_pack(
     request: pytest.FixtureRequest,
     small_pack_folder: Path,
