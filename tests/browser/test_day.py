@@ -66,6 +66,21 @@ def names(page: Page) -> list[str]:
     return page.locator(".visit h3").all_inner_texts()
 
 
+def drag(page: Page, which: int, onto: int) -> None:
+    """Drag a visit by its number onto the upper edge of another."""
+    numbers, visits = page.locator(".visit .no"), page.locator(".visit")
+    numbers.nth(which).scroll_into_view_if_needed()
+    start, end = numbers.nth(which).bounding_box(), visits.nth(onto).bounding_box()
+    assert start is not None
+    assert end is not None
+    page.mouse.move(start["x"] + 20, start["y"] + 20)
+    page.mouse.down()
+    page.mouse.move(start["x"] + 20, end["y"] + 30, steps=4)
+    page.mouse.move(start["x"] + 20, end["y"] + 8)
+    with page.expect_navigation(wait_until="load"):
+        page.mouse.up()
+
+
 def test_a_day_is_booked_moved_and_squeezed_into(chromium: Browser, shop: Served) -> None:
     """Tests the way of a day on a phone, that it fits, passes axe, and is held without signal."""
     page = chromium.new_page(viewport={"width": 390, "height": 844})
@@ -86,6 +101,10 @@ def test_a_day_is_booked_moved_and_squeezed_into(chromium: Browser, shop: Served
     expect(page.locator(".late-high")).to_contain_text("ring ahead")
     press(page, "Back to the best order")
     assert names(page) == ["Adaline", "Bertram"]
+    drag(page, 1, 0)
+    assert names(page) == ["Bertram", "Adaline"]
+    expect(page.locator("main")).to_contain_text("put in by hand")
+    press(page, "Back to the best order")
     page.get_by_label("From").fill("10:30")
     page.get_by_label("Until").fill("12:30")
     press(page, "What would it cost?")

@@ -189,6 +189,23 @@ def moved(orders: Orders, job: str, by: int, to: str | None = None) -> Orders:
     return {**orders, owner: tuple(rest)}
 
 
+def put(orders: Orders, job: str, to: str, before: str) -> Orders:
+    """Return the orders with one visit put before another one of a round, or last in it.
+
+    >>> put({"ida": ("a", "b", "c"), "ned": ()}, "c", "ida", "a")
+    {'ida': ('c', 'a', 'b'), 'ned': ()}
+    >>> put({"ida": ("a", "b"), "ned": ("c",)}, "a", "ned", "")
+    {'ida': ('b',), 'ned': ('c', 'a')}
+    """
+    here = {name: [one for one in order if one != job] for name, order in orders.items()}
+    known = any(job in order for order in orders.values())
+    if not known or to not in here or (before and before not in here[to]):
+        msg = f"this day has no such visit, technician or place in the round: {job}"
+        raise DayError(msg)
+    here[to].insert(here[to].index(before) if before else len(here[to]), job)
+    return {name: tuple(order) for name, order in here.items()}
+
+
 def _whole(
     visits: Sequence[Booked],
     technicians: tuple[Technician, ...],

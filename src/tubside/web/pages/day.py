@@ -27,6 +27,7 @@ from tubside.service.visits.shop_day import (
     best_again,
     keep_order,
     moved,
+    put,
     shop_day,
     squeezed,
 )
@@ -111,14 +112,18 @@ def change(desk: Desk, request: Request, form: Form) -> Response:
     elif what == "book":
         check_office(session.user if session else None, "squeeze a visit into the day")
         _book(desk, shop, form, on)
-    elif what in {"earlier", "later", "give"}:
+    elif what in {"earlier", "later", "give", "put"}:
         day = shop_day(shop, on, desk.clock())
         owner = next((name for name, order in day.plan.orders.items() if job in order), "")
-        if not may_see_day(session.user if session else None, owner) or what == "give":
+        to = form.one("to", owner)
+        if not may_see_day(session.user if session else None, owner) or to != owner:
             check_office(session.user if session else None, "change somebody else's day")
         by = {"earlier": -1, "later": 1}.get(what, 0)
-        to = form.one("to") if what == "give" else None
-        keep_order(shop, day, moved(day.plan.orders, job, by, to))
+        orders = day.plan.orders
+        fresh = moved(orders, job, by, to if what == "give" else None)
+        if what == "put":
+            fresh = put(orders, job, to, form.one("before"))
+        keep_order(shop, day, fresh)
     else:
         msg = "tap earlier, later, or to whom the visit goes"
         raise DayError(msg)
