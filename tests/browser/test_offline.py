@@ -168,6 +168,7 @@ def tell_all(page: Page, address: str, job: str) -> None:
     page.wait_for_load_state()
 
 
+@pytest.mark.soak
 def test_the_phone_makes_the_facts_of_the_server(chromium: Browser, shop: Served) -> None:
     """Tests that the same forms tell the same bodies with signal and without."""
     context = phone_of(chromium)

@@ -126,6 +126,7 @@ def test_three_jobs_teach_what_it_means(chromium: Browser, shop: Served) -> None
     page.close()
 
 
+@pytest.mark.soak
 def test_a_sketch_becomes_a_draft_with_one_tap(chromium: Browser, shop: Served) -> None:
     """Tests at 320 px in the dark that a sketch is taught, beginning with what was seen."""
     page = chromium.new_page(viewport={"width": 320, "height": 700}, color_scheme="dark")

@@ -99,6 +99,7 @@ def test_cautions_come_before_the_words_to_read_out(shown: tuple[str, float]) ->
         assert step.rfind("CAUTION") < told.start()
 
 
+@pytest.mark.soak
 def test_it_is_the_same_every_time_and_without_unicode(
     shown: tuple[str, float], tmp_path: Path
 ) -> None:

@@ -99,6 +99,7 @@ def test_no_plan_without_effort_or_after_the_end(small_pack: PackSource) -> None
     assert plan_of(advice_on(small_pack, over), EFFORT) is None
 
 
+@pytest.mark.parametrize("place", ["sqlite"], indirect=True)  # a plan, not a store, is tested
 def test_a_plan_is_kept_until_a_fact_changes_it(store: Store, author: Author) -> None:
     """Tests that it is there only after it was asked for, and gone with the next fact."""
     library = Library()

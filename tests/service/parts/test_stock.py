@@ -227,6 +227,7 @@ def _used_and_taken_back(part: str, fact: str) -> list[Body]:
     return [used, one, taken[0], used, taken[1], taken[2]]
 
 
+@pytest.mark.parametrize("place", ["sqlite"], indirect=True)  # a plan, not a store, is tested
 def test_the_job_knows_what_the_van_holds(store: Store, clock: Ticking, author: Author) -> None:
     """Tests that stock on the only van counts for the plan, and the job's own word before it."""
     keep_article(store, PUMP, clock())
