@@ -15,7 +15,9 @@ from tubside.pack.loading import LoadedPack, load_pack
 from tubside.pack.reading import PackSource, read_pack
 
 EditPack = Callable[..., PackSource]
-settings.register_profile("tubside", deadline=None)
+EXAMPLES = 50
+"""Of each property that names no number of its own: the whole stays within its minutes."""
+settings.register_profile("tubside", deadline=None, max_examples=EXAMPLES)
 settings.load_profile("tubside")  # no test is timed: a busy machine is no fault of the code
 LATER = pytest.param("dryer", marks=pytest.mark.soak)
 """A third shipped family runs through the same code; the long tests take it along."""

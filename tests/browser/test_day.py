@@ -66,6 +66,15 @@ def names(page: Page) -> list[str]:
     return page.locator(".visit h3").all_inner_texts()
 
 
+def until_held(page: Page, path: str) -> None:
+    """Wait until the phone holds a page; a function of the page that waits is true at once."""
+    for _ in range(200):
+        if page.evaluate(HELD, path):
+            return
+        page.wait_for_timeout(100)
+    pytest.fail(f"{path} is not held after twenty seconds")
+
+
 def drag(page: Page, which: int, onto: int) -> None:
     """Drag a visit by its number onto the upper edge of another."""
     numbers, visits = page.locator(".visit .no"), page.locator(".visit")
@@ -118,7 +127,7 @@ def test_a_day_is_booked_moved_and_squeezed_into(chromium: Browser, shop: Served
         if SHOTS:
             page.screenshot(path=f"{SHOTS}/day-{name}.png", full_page=True)
     assert wrong == []
-    page.wait_for_function(HELD, arg=f"/day/{TODAY}")
+    until_held(page, f"/day/{TODAY}")
     page.context.set_offline(True)
     page.goto(f"{shop.address}/day")
     expect(page.locator("h1")).to_contain_text(f"{date.fromisoformat(TODAY):%A}")
