@@ -26,6 +26,7 @@ COMMANDS = {
     "practise": ("tubside.cli.practise:practise_command", "Find a hidden fault, and learn."),
     "trial": ("tubside.cli.trial:trial_command", "Judge every policy on simulated calls."),
     "simulate": ("tubside.cli.simulate:simulate_command", "Play a cycle with faults inside."),
+    "read": ("tubside.cli.read:read_group", "Read lamps, sounds or shaking from a recording."),
     "pack": ("tubside.cli.pack:pack_group", "Check packs, and change what they say."),
 }
 

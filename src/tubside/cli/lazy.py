@@ -48,8 +48,9 @@ class LazyGroup(click.Group):
 
     def format_commands(self, _ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """Write the list of commands from the short helps, loading none."""
-        with formatter.section("Commands"):
-            formatter.write_dl([(name, short) for name, (_, short) in self.lazy.items()])
+        if self.lazy:
+            with formatter.section("Commands"):
+                formatter.write_dl([(name, short) for name, (_, short) in self.lazy.items()])
 
     def invoke(self, ctx: click.Context) -> object:
         """Run the command that was named; tell a user's mistake in words."""

@@ -1,0 +1,27 @@
+"""``tubside read``: what a phone's recording of a machine tells."""
+
+from __future__ import annotations
+
+from importlib.util import find_spec
+
+import click
+
+from tubside.cli.lazy import LazyGroup
+
+READERS = {
+    "lamps": ("tubside.cli.read_lamps:lamps", "What the lamps do, from a clip."),
+    "sound": ("tubside.cli.read_sound:sound", "Notes and pulses, from a sound or a clip."),
+    "spin": ("tubside.cli.read_spin:spin", "Spin speed and the pump, from a sound."),
+    "shake": ("tubside.cli.read_shake:shake", "Bounce and damping, from a shake log."),
+}
+
+
+def _there(place: str) -> bool:
+    return find_spec(place.partition(":")[0]) is not None
+
+
+@click.group(
+    "read", cls=LazyGroup, lazy={name: told for name, told in READERS.items() if _there(told[0])}
+)
+def read_group() -> None:
+    """Tell lamps, sounds or shaking from a phone's recording."""
