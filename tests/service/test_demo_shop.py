@@ -16,7 +16,12 @@ from tubside.service.data_folder import open_data
 from tubside.service.demo_shop import fill, shop_jobs
 from tubside.service.jobs import JobLine, Stage, check_body, job_lines, job_view
 from tubside.service.library import Library
+from tubside.service.money.paying import open_bills
+from tubside.service.money.quoting import quotes_of
 from tubside.service.parts.shelf import shelf, vans
+from tubside.service.safety import safety_of
+from tubside.service.safety_settings import shop_profile
+from tubside.service.viewing import view_of
 from tubside.store.opening import Store
 
 NOW = datetime(2026, 11, 25, 9, tzinfo=UTC)
@@ -78,3 +83,23 @@ def test_it_has_parts_of_known_kinds(filled: tuple[Store, Library, list[str]]) -
     for one in parts:
         for family, _, kind in (kind.partition("/") for kind in one.article.kinds):
             assert kind in library.family(family).pack.parts
+
+
+def test_it_shows_quote_and_invoices(filled: tuple[Store, Library, list[str]]) -> None:
+    """Tests that a quote is agreed to, one invoice is paid in part and one is overdue."""
+    store, _, ids = filled
+    answers = [quote.answer for job in ids for quote in quotes_of(store, job)]
+    assert [answer is not None and answer.agreed for answer in answers] == [True]
+    late, part = open_bills(store, NOW.date())
+    assert (late.days_over > 0, late.owed.paid) == (True, 0)
+    assert (part.days_over, 0 < part.owed.paid < part.owed.total) == (0, True)
+
+
+def test_it_shows_a_test_after_repair(filled: tuple[Store, Library, list[str]]) -> None:
+    """Tests that the shop's country makes the test a duty, and that one machine is released."""
+    store, library, ids = filled
+    loaded = shop_profile(store)
+    assert loaded is not None
+    assert loaded.profile.duty.test == "duty"
+    ways = [safety_of(store, view_of(store, library, job, advised=False)).way for job in ids]
+    assert ways.count("released") == 1

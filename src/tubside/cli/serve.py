@@ -67,7 +67,10 @@ def serve_demo_shop(port: int = PORT) -> None:
             opened = open_here(shop, port)
         except ServingError:
             opened = open_here(shop, 0)
-        click.echo("The demo shop has twelve jobs; what you change is thrown away at the end.")
+        click.echo(
+            "The demo shop has twelve jobs, and follows New Zealand's rules; what you change is "
+            "thrown away at the end."
+        )
         _until_stopped(opened)
 
 

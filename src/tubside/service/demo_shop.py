@@ -1,4 +1,4 @@
-"""The demo shop: twelve invented jobs in different stages, and some parts of its own."""
+"""The demo shop: twelve invented jobs in different stages, parts of its own, and its papers."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from pathlib import Path
 import msgspec
 
 from tubside.service.attachments import add_words
+from tubside.service.demo_papers import Invoice, Quote, Tested, bill_it, prove_it, quote_it, settle
 from tubside.service.jobs import Author, new_job, record, record_advice
 from tubside.service.library import Library
 from tubside.service.parts.listing_file import bring_in, read_list
@@ -40,10 +41,13 @@ class Who(Record, frozen=True, kw_only=True):
 
 
 class Moment(Record, frozen=True, kw_only=True):
-    """Facts written down at once, hours from now."""
+    """Facts written down at once, hours from now, and the papers made after them."""
 
     hours: float
-    facts: list[Body]
+    facts: list[Body] = []
+    tested: Tested | None = None
+    quoted: Quote | None = None
+    billed: Invoice | None = None
 
 
 class Booked(Record, frozen=True, kw_only=True):
@@ -108,6 +112,7 @@ def fill(
     jobs: Sequence[ShopJob] | None = None,
 ) -> list[str]:
     """Write parts and jobs, all of the demo shop if none are named; their ids in that order."""
+    settle(store, now)
     lines = read_list(PARTS.read_bytes(), PARTS.name)
     bring_in(store, lines, Hand(fresh_id(), "demo-shop", now), dry_run=False)
     for name, told in convert(read_file(FILE, FILE.name), ShopFile).technicians.items():
@@ -131,9 +136,19 @@ def _write(store: Store, library: Library, job: ShopJob, hand: _Hand, now: datet
         hand.now = now + timedelta(hours=moment.hours)
         for body in moment.facts:
             record(store, job_id, author, body)
+        _papers(store, library, job_id, author, moment)
     if not any(isinstance(body, Closing) for body in job.moments[-1].facts):
         record_advice(store, library, job_id, author)
     return job_id
+
+
+def _papers(store: Store, library: Library, job: str, author: Author, moment: Moment) -> None:
+    if moment.tested is not None:
+        prove_it(store, library, job, author, moment.tested)
+    if moment.quoted is not None:
+        quote_it(store, library, job, author, moment.quoted)
+    if moment.billed is not None:
+        bill_it(store, library, job, author, moment.billed)
 
 
 def _visit(job: ShopJob, now: datetime) -> list[Body]:
