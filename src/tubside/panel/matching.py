@@ -17,7 +17,8 @@ from tubside.panel.lights import OFF, SOUNDS, Light, Sound
 from tubside.panel.misreading import RATES, MisreadRates, Observer, lamp_row, sayable, sound_row
 from tubside.panel.schema import Panel, Sure
 
-_BLANK = "(blank)"
+BLANK = "(blank)"
+"""Stands for a panel that shows nothing, beside the panel's own indications."""
 
 TRUE: Mapping[Sure, float] = MappingProxyType({"sure": 1.0, "likely": 0.8, "unsure": 0.5})
 """Chance that an indication means what its file says (common practice, no source)."""
@@ -63,10 +64,19 @@ def condition_likelihoods(
     a lit lamp speaks against such a condition down to the chance of a wholly misread
     panel, and nothing told gives every condition the same 1.
     """
-    told = _told(panel, seen, rates[observer])
+    return by_condition(panel, _told(panel, seen, rates[observer]), conditions)
+
+
+def by_condition(
+    panel: Panel, told: Mapping[str, float], conditions: Collection[str]
+) -> dict[str, float]:
+    """P(seen | condition) from P(seen | indication), :data:`BLANK` among the indications.
+
+    As :func:`condition_likelihoods`, for whatever saw the panel.
+    """
     means = _meanings(panel)
     sure = {
-        condition: float(np.mean([told[name] for name in means.get(condition, [_BLANK])]))
+        condition: float(np.mean([told[name] for name in means.get(condition, [BLANK])]))
         for condition in conditions
     }
     return _doubted(panel, told, sure)
@@ -117,9 +127,16 @@ def _told(panel: Panel, seen: Seen, rates: MisreadRates) -> dict[str, float]:
         for name, shown in panel.indications.items()
     }
     blank = _lamp_by_lamp(panel, seen, (dict.fromkeys(panel.lamps, OFF), "none", None), rates)
-    mixed = rates.another_message * float(np.mean(list(own.values())))
-    kept = 1 - rates.another_message
-    return {name: kept * value + mixed for name, value in (own | {_BLANK: blank}).items()}
+    return mixed_up(own, blank, rates.another_message)
+
+
+def mixed_up(own: Mapping[str, float], blank: float, another: float) -> dict[str, float]:
+    """P(seen | indication) and of the blank panel, where with a chance another is told.
+
+    What is told then belongs to any of the panel's indications alike.
+    """
+    mixed = another * float(np.mean(list(own.values())))
+    return {name: (1 - another) * value + mixed for name, value in {**own, BLANK: blank}.items()}
 
 
 def _check_sayable(panel: Panel, seen: Seen) -> None:
