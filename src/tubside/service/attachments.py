@@ -80,7 +80,7 @@ def read_photo(store: Store, job_id: str, ref: str) -> Photo:
     need_ref(job_id, "job")
     need_ref(ref, "photo")
     with store.reading() as opened:
-        row = beside.photo(opened, job_id, ref)
+        row = beside.file_of(opened, PHOTOS, job_id, ref)
     if row is None or row.content is None:
         msg = "there is no such photo, or it was erased"
         raise NotThereError(msg)

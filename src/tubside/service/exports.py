@@ -1,14 +1,14 @@
 """All the shop holds as one archive of tables, written while it is sent; one person's own.
 
 The archives are ZIP files (PKWARE appnote 6.3.10) of comma-separated tables (RFC 4180, with
-a byte order mark, as spreadsheets ask for one) and of photos.
+a byte order mark, as spreadsheets ask for one), of photos and of recordings.
 """
 
 from __future__ import annotations
 
 import csv
 import json
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from datetime import datetime
 from io import RawIOBase, StringIO
 from typing import Any
@@ -22,6 +22,7 @@ from tubside.service.records import PersonNamed, encoded, kind_of
 from tubside.store import all_rows, beside, facts
 from tubside.store.all_rows import Sheet
 from tubside.store.opening import Store
+from tubside.store.tables import PHOTOS, RECORDINGS
 
 A_PIECE = 64 * 1024
 """Bytes gathered before they are sent."""
@@ -67,15 +68,22 @@ class _Sink(RawIOBase):
 
 
 def everything(store: Store, now: datetime) -> Iterator[bytes]:
-    """All tables and photos as a ZIP, piece by piece, as they stood at one moment."""
+    """All tables, photos and recordings as a ZIP, piece by piece, as they stood at one moment."""
     sink = _Sink()
     with store.reading() as opened, ZipFile(sink, "w", ZIP_DEFLATED) as archive:
         for sheet in all_rows.sheets(opened):
             yield from _put_sheet(archive, sink, sheet, now)
-        for name, content in beside.photos(opened, None):
-            _put(archive, f"photos/{name}", content, now, ZIP_STORED)
+        for name, content in _files(opened, None):
+            _put(archive, name, content, now, ZIP_STORED)
             yield from sink.take(A_PIECE)
     yield from sink.take()
+
+
+def _files(opened: Connection, jobs: Collection[str] | None) -> Iterator[tuple[str, bytes]]:
+    """Name in the archive and content of what lies beside the facts of some jobs, or of all."""
+    for table in (PHOTOS, RECORDINGS):
+        for name, content in beside.files(opened, table, jobs):
+            yield f"{table.name}/{name}", content
 
 
 def _put_sheet(archive: ZipFile, sink: _Sink, sheet: Sheet, now: datetime) -> Iterator[bytes]:
@@ -143,8 +151,8 @@ def of_person(store: Store, ref: str, now: datetime) -> Iterator[bytes]:
             }
             text = json.dumps(told, ensure_ascii=False, indent=1).encode()
             _put(archive, "person.json", text, now, ZIP_DEFLATED)
-            for name, content in beside.photos(opened, jobs):
-                _put(archive, f"photos/{name}", content, now, ZIP_STORED)
+            for name, content in _files(opened, jobs):
+                _put(archive, name, content, now, ZIP_STORED)
                 yield from sink.take(A_PIECE)
     yield from sink.take()
 

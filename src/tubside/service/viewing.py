@@ -38,6 +38,7 @@ from tubside.service.visit_records import MachineMoved
 from tubside.store import beside
 from tubside.store import facts as kept
 from tubside.store.opening import Store
+from tubside.store.tables import PHOTOS
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +109,7 @@ def view_of(store: Store, library: Library, job_id: str, *, advised: bool = True
 
 def _beside(opened: Connection, job_id: str, entries: Sequence[Entry]) -> _Beside:
     named = latest(entries, PersonNamed)
-    types = beside.photo_types(opened, job_id)
+    types = beside.file_types(opened, PHOTOS, job_id)
     bodies: list[Body] = [e.body for e in entries if e.retracted_by is None]
     notes = [PhotoNote(b.ref, b.of, types.get(b.ref)) for b in bodies if isinstance(b, PhotoKept)]
     person = None if named is None else person_in(opened, named.ref)

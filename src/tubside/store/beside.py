@@ -1,4 +1,5 @@
-"""What lies beside the facts, by reference, and can be erased: people, words, photos.
+"""What lies beside the facts, by reference, and can be erased: people, words, photos,
+recordings.
 
 Also advice that was computed, which can be made again.
 """
@@ -12,12 +13,12 @@ from datetime import datetime
 from sqlalchemy import ColumnElement, Connection, Table, delete, insert, or_, select, update
 
 from tubside.errors import AttachmentError
-from tubside.store.tables import PEOPLE, PHOTOS, TOLD, WORDS
+from tubside.store.tables import PEOPLE, PHOTOS, RECORDINGS, TOLD, WORDS
 
 
 @dataclass(frozen=True, slots=True)
-class PhotoRow:
-    """A photo; no content once it was erased."""
+class FileRow:
+    """A photo or a recording; no content once it was erased."""
 
     id: str
     job: str
@@ -66,13 +67,13 @@ def erase_people(connection: Connection, refs: Collection[str], now: datetime) -
 
 
 def erase_of_jobs(connection: Connection, jobs: Collection[str], now: datetime) -> None:
-    """Forget all words and photos of jobs."""
-    for table in (WORDS, PHOTOS):
+    """Forget all words, photos and recordings of jobs."""
+    for table in (WORDS, PHOTOS, RECORDINGS):
         _erase(connection, table, {"content": None}, table.c.job.in_(jobs), now)
 
 
 def erase_one(connection: Connection, table: Table, job: str, ref: str, now: datetime) -> bool:
-    """Forget words or a photo of a job; whether there is such a one."""
+    """Forget words, a photo or a recording of a job; whether there is such a one."""
     where = (table.c.id == ref) & (table.c.job == job)
     if connection.execute(select(table.c.id).where(where)).first() is None:
         return False
@@ -86,28 +87,30 @@ def words_of(connection: Connection, job: str) -> dict[str, str | None]:
     return {row[0]: row[1] for row in rows}
 
 
-def photo_types(connection: Connection, job: str) -> dict[str, str | None]:
-    """Reference -> media type of each photo of a job, None where erased."""
-    columns = (PHOTOS.c.id, PHOTOS.c.media_type, PHOTOS.c.erased_at)
-    rows = connection.execute(select(*columns).where(PHOTOS.c.job == job))
+def file_types(connection: Connection, table: Table, job: str) -> dict[str, str | None]:
+    """Reference -> media type of each photo or recording of a job, None where erased."""
+    columns = (table.c.id, table.c.media_type, table.c.erased_at)
+    rows = connection.execute(select(*columns).where(table.c.job == job))
     return {row[0]: row[1] if row[2] is None else None for row in rows}
 
 
-def photo(connection: Connection, job: str, ref: str) -> PhotoRow | None:
-    """A photo of a job, None if there is no such one."""
-    columns = (PHOTOS.c.id, PHOTOS.c.job, PHOTOS.c.media_type, PHOTOS.c.content)
-    where = (PHOTOS.c.id == ref) & (PHOTOS.c.job == job)
+def file_of(connection: Connection, table: Table, job: str, ref: str) -> FileRow | None:
+    """A photo or a recording of a job, None if there is no such one."""
+    columns = (table.c.id, table.c.job, table.c.media_type, table.c.content)
+    where = (table.c.id == ref) & (table.c.job == job)
     row = connection.execute(select(*columns).where(where)).first()
-    return None if row is None else PhotoRow(*row)
+    return None if row is None else FileRow(*row)
 
 
-def photos(connection: Connection, jobs: Collection[str] | None) -> Iterator[tuple[str, bytes]]:
-    """File name and content of each photo of some jobs, or of all; one at a time."""
-    columns = (PHOTOS.c.id, PHOTOS.c.media_type)
-    query = select(*columns).where(PHOTOS.c.erased_at.is_(None)).order_by(PHOTOS.c.id)
-    query = query if jobs is None else query.where(PHOTOS.c.job.in_(list(jobs)))
+def files(
+    connection: Connection, table: Table, jobs: Collection[str] | None
+) -> Iterator[tuple[str, bytes]]:
+    """File name and content of each photo or recording of some jobs, or of all; one at a time."""
+    columns = (table.c.id, table.c.media_type)
+    query = select(*columns).where(table.c.erased_at.is_(None)).order_by(table.c.id)
+    query = query if jobs is None else query.where(table.c.job.in_(list(jobs)))
     for ref, media_type in connection.execute(query).all():
-        content = connection.execute(select(PHOTOS.c.content).where(PHOTOS.c.id == ref)).scalar()
+        content = connection.execute(select(table.c.content).where(table.c.id == ref)).scalar()
         yield f"{ref}.{media_type.rpartition('/')[2]}", bytes(content or b"")
 
 

@@ -104,6 +104,18 @@ PHOTOS = Table(
     Index(None, "job"),
 )
 
+RECORDINGS = Table(
+    "recordings",
+    METADATA,
+    Column("id", Text, primary_key=True),
+    Column("job", Text, ForeignKey("jobs.id"), nullable=False),
+    Column("media_type", Text, nullable=False),
+    Column("content", LargeBinary),
+    Column("kept_at", UtcDateTime, nullable=False),
+    Column("erased_at", UtcDateTime),
+    Index(None, "job"),
+)
+
 TOLD = Table(
     "told",
     METADATA,
