@@ -38,6 +38,7 @@
     ├── ScanError               a barcode that cannot be read from a photo
     ├── RecordingError          a clip, or places of lamps in it, that cannot be read
     ├── DocumentError           a calendar, a card or a message that cannot be written so
+    ├── MailError               a mail server that cannot be used so
     ├── LoginError              an account or a password that is not taken
     │   ├── WrongLoginError     ... at the door
     │   └── TooManyTriesError   ... and no more tries for a while
@@ -180,6 +181,10 @@ class DayError(TubsideError):
 
 class DocumentError(TubsideError):
     """You asked for a calendar, a card or a message with what cannot stand in one."""
+
+
+class MailError(TubsideError):
+    """A mail server that cannot be used so; the message says how to mend it."""
 
 
 class RoutingServerError(DayError):

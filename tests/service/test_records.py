@@ -30,7 +30,7 @@ def test_each_kind_has_its_name() -> None:
         *("kind-told", "sketch", "part-used"),
         *("return-of", "warranty", "disposed"),
         *("quote-answered", "work-stopped"),
-        *("waiting", "machine-moved"),
+        *("waiting", "machine-moved", "mail"),
         *("work-touched", "appliance-told", "safety-look", "safety-reading"),
         *("safety-rcd", "safety-release"),
     ) == KINDS

@@ -9,6 +9,7 @@ from urllib.parse import unquote
 
 import pytest
 
+from mail_server import Behaviour, mail_server
 from tubside.service.jobs import job_view
 from tubside.service.library import Library
 from tubside.service.people import PersonData, add_person
@@ -183,3 +184,31 @@ def test_a_day_without_hours_says_what_to_do(tmp_path: Path) -> None:
     fresh = unscripted_at(tmp_path, Library())
     assert "/day-settings" in fresh.get(DAY).text
     fresh.store.close()
+
+
+def test_a_text_goes_by_the_shops_own_server(shop: Unscripted) -> None:
+    """Tests the setting by its form, the text shown and sent, and the day that says so."""
+    person = PersonData(name="Adaline", email="ada@example.org", place="52.11, 0.26")
+    add_person(shop.store, "person-ada", person, shop.clock())
+    job = shop.job(PersonNamed(ref="person-ada"), AGREED)
+    window = {"day": "2026-03-03", "from": "09:00", "until": "10:00"}
+    shop.post(f"/jobs/{job}/trip", {**TOOK, **window, "once": "book-adaline-1"})
+    assert "mailto:ada@example.org" in shop.get(DAY).text
+    how = Behaviour()
+    told = {"host": "localhost", "security": "none", "sender": "office@example.org"}
+    with mail_server(how) as port:
+        kept = shop.post("/day-settings", {**told, "port": str(port), "do": "mail"})
+        assert kept.status_code == 200
+        assert "The try was sent" in shop.post("/day-settings", {"do": "mail-try"}).text
+        page = shop.get(DAY).text
+        assert "Send it to ada@example.org" in page
+        fields = {"about": "late", "low": "09:10", "high": "09:40", "back": DAY}
+        sent = shop.post(f"/jobs/{job}/mail", {**fields, "once": "mail-adaline-1"})
+        assert "Mail “We are late”: sent" in sent.text
+        assert b"at about 09:40" in how.taken[-1][2].replace(b"=\r\n", b"").replace(b"\r\n", b" ")
+        assert shop.post(f"/jobs/{job}/mail", {**fields, "low": "soon"}).status_code == 422
+    failed = shop.post(f"/jobs/{job}/mail", {**fields, "once": "mail-adaline-2"})
+    assert "not sent: the mail server does not answer" in failed.text
+    assert "mailto:ada@example.org" in failed.text
+    shop.post("/day-settings", {"do": "no-mail"})
+    assert "Send it to" not in shop.get(DAY).text

@@ -19,7 +19,7 @@ from tubside.service.money_records import MoneyBody
 from tubside.service.panel_records import KindTold, PanelSketched, PlateCode, SerialCode
 from tubside.service.part_records import PartUsed
 from tubside.service.safety_records import SafetyBody
-from tubside.service.visit_records import MachineMoved, OnSite, Trouble, VisitStatus, Waiting
+from tubside.service.visit_records import OnSite, Trouble, VisitStatus, WaitingBody
 
 Code = Annotated[str, Meta(min_length=1, max_length=80, pattern=r"\A[^\x00-\x1f\x7f]*\Z")]
 """An id, an outcome or a lamp's words as the pack or the panel spell them."""
@@ -248,8 +248,7 @@ Body = (
     | PartUsed
     | AfterBody
     | MoneyBody
-    | Waiting
-    | MachineMoved
+    | WaitingBody
     | SafetyBody
 )
 KINDS: tuple[str, ...] = tuple(str(kind.__struct_config__.tag) for kind in get_args(Body))

@@ -18,6 +18,14 @@ Minutes = Annotated[float, Meta(ge=1, le=1440)]
 When = Annotated[datetime, Meta(tz=True)]
 
 
+MailAbout = Literal["booked", "between", "late"]
+MailState = Literal["begun", "sent", "failed", "unsure"]
+MailTrouble = Literal[
+    "no-answer", "not-safe", "login", "password", "sender", "recipient", "refused"
+]
+WordsRef = Annotated[str, Meta(pattern=r"\A[A-Za-z0-9_-]{8,64}\Z")]
+
+
 class _Record(
     msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, omit_defaults=True
 ):
@@ -43,3 +51,19 @@ class MachineMoved(_Record, frozen=True, kw_only=True, tag_field="kind", tag="ma
     """The machine was taken to the workshop, or returned to its home."""
 
     to: Literal["workshop", "home"]
+
+
+class MailTold(_Record, frozen=True, kw_only=True, tag_field="kind", tag="mail"):
+    """A mail to the customer by the shop's own server: begun, then what became of it.
+
+    ``words`` is what it says, kept beside the facts; both facts of one mail name the same.
+    """
+
+    about: MailAbout
+    state: MailState
+    words: WordsRef
+    why: MailTrouble | None = None
+
+
+WaitingBody = Waiting | MachineMoved | MailTold
+"""What is told around a visit."""

@@ -25,6 +25,7 @@ from tubside.web.pages import (
     figures,
     home,
     job,
+    mail,
     meanings,
     models,
     money,
@@ -136,6 +137,7 @@ PAGES: tuple[tuple[str, Handler, Handler | None], ...] = (
 )
 FORMS: tuple[tuple[str, Handler], ...] = (
     ("/jobs/{job}/visit", visit.keep),
+    ("/jobs/{job}/mail", mail.send),
     ("/jobs/{job}/danger", call.also),
     ("/jobs/{job}/kind", unseen.tell_kind),
     ("/jobs/{job}/teach", unseen.teach),

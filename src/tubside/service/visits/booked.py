@@ -16,6 +16,7 @@ from tubside.service.records import Visit
 from tubside.service.viewing import view_of
 from tubside.service.views import Entry, JobView
 from tubside.service.visit_records import OnSite
+from tubside.service.visits.mail_told import Mailed, mailed_of
 from tubside.service.visits.place_text import place_in
 from tubside.store import job_rows
 from tubside.store.opening import Store
@@ -43,6 +44,7 @@ class Booked:
     email: str = ""
     trouble: str = ""
     access: str = ""
+    mails: tuple[Mailed, ...] = ()
 
     def stop(self, stands_in: Place, midnight: datetime) -> Stop:
         """Return it as a stop of the day; times in seconds after ``midnight``."""
@@ -151,6 +153,7 @@ def _told(
         email=data.email,
         trouble=machine,
         access=(view.words.get(visit.words) or "") if visit.words else "",
+        mails=tuple(mailed_of(view.entries)),
     )
 
 

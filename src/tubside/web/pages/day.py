@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, timedelta
 
 from markupsafe import Markup
 from starlette.requests import Request
@@ -19,6 +19,8 @@ from tubside.service.logins import User
 from tubside.service.roles import check_office, is_office, may_see_day
 from tubside.service.visits.booked import Booked
 from tubside.service.visits.feed import feed_of
+from tubside.service.visits.mail_setting import mail_setting
+from tubside.service.visits.mail_told import mail_words
 from tubside.service.visits.messages import Links, links_of
 from tubside.service.visits.settings import CallerSetting, caller_setting
 from tubside.service.visits.shop_day import (
@@ -31,6 +33,7 @@ from tubside.service.visits.shop_day import (
     shop_day,
     squeezed,
 )
+from tubside.web.pages.clock_words import hhmm, hhmm_day
 from tubside.web.pages.desk import Desk, Form, go
 from tubside.web.pages.visit import window_of
 from tubside.web.security.login_page import session_in
@@ -77,7 +80,7 @@ def show(desk: Desk, request: Request, _form: Form) -> Response:
     except DayError as wrong:
         return _unplanned(desk, request, on, str(wrong))
     with desk.store.reading() as opened:
-        caller = caller_setting(opened)
+        caller, mails = caller_setting(opened), mail_setting(opened) is not None
     vans = [_van(day, caller, one) for one in day.plan.rounds if may_see_day(user, one.technician)]
     values = {
         "day": day,
@@ -91,6 +94,8 @@ def show(desk: Desk, request: Request, _form: Form) -> Response:
         "waiting": _waiting(desk),
         "maps": _maps(day, vans),
         "ring_ahead": RINGS_AHEAD,
+        "mails": mails,
+        "mail_words": mail_words,
         **_around(on),
     }
     return desk.render(request, "day.html", values, 200)
@@ -231,14 +236,3 @@ def _maps(day: ShopDay, vans: list[Van]) -> list[tuple[str, Markup]]:
         (name, Markup(map_svg(lines, sheet, alone=False)))  # noqa: S704  # it escapes names
         for name, sheet in sheets
     ]
-
-
-def hhmm(moment: datetime) -> str:
-    """Return a time of day where this machine stands."""
-    return f"{moment.astimezone():%H:%M}"
-
-
-def hhmm_day(moment: datetime) -> str:
-    """Return a day in words where this machine stands."""
-    here = moment.astimezone()
-    return f"{here:%A}, {here.day} {here:%B}"

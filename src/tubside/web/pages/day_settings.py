@@ -11,6 +11,7 @@ from tubside.day.routing_server import RoutingServer, table_address
 from tubside.errors import DayError, TravelFileError
 from tubside.service.roles import check_office
 from tubside.service.visits.feed import new_link
+from tubside.service.visits.mail_setting import drop_mail, has_password, mail_setting
 from tubside.service.visits.settings import (
     CallerSetting,
     TechnicianSetting,
@@ -25,10 +26,12 @@ from tubside.service.visits.settings import (
 )
 from tubside.service.visits.shop_day import Shop
 from tubside.service.visits.ways import drop_table, keep_table, table_kept
+from tubside.web.pages import mail
 from tubside.web.pages.desk import Desk, Form, go
 from tubside.web.security.login_page import session_in
 
 WHAT = "set hours and places"
+MAIL = frozenset({"mail", "mail-try", "no-mail"})
 
 
 def show(desk: Desk, request: Request, _form: Form) -> Response:
@@ -41,6 +44,8 @@ def keep(desk: Desk, request: Request, form: Form) -> Response:
     """Keep one technician's hours, how the shop travels, or make a new calendar link."""
     _may(request)
     what, name = form.one("do"), form.one("name").lower()
+    if what in MAIL:
+        return _mail(desk, request, form)
     if what == "technician":
         keep_technician(desk.store, name, _technician(form))
     elif what == "drop":
@@ -63,6 +68,18 @@ def keep(desk: Desk, request: Request, form: Form) -> Response:
     return go("/day-settings")
 
 
+def _mail(desk: Desk, request: Request, form: Form) -> Response:
+    """Keep or forget the shop's own mail server, or try it."""
+    what = form.one("do")
+    if what == "mail-try":
+        return _page(desk, request, None, tried=mail.tried(desk))
+    if what == "mail":
+        mail.keep_server(desk, form)
+    else:
+        drop_mail(desk.store)
+    return go("/day-settings#mail")
+
+
 def _brought(desk: Desk, request: Request, form: Form) -> Response:
     """Keep the table of ways, or show every fault of it with its line."""
     if form.photo is None:
@@ -81,14 +98,20 @@ def _may(request: Request) -> None:
 
 
 def _page(
-    desk: Desk, request: Request, link: tuple[str, str] | None, faults: Sequence[str] = ()
+    desk: Desk,
+    request: Request,
+    link: tuple[str, str] | None,
+    faults: Sequence[str] = (),
+    tried: str = "",
 ) -> Response:
     with desk.store.reading() as opened:
         told, travel = technician_settings(opened), travel_setting(opened)
         caller, table = caller_setting(opened), table_kept(opened)
+        server = mail_setting(opened)
     technicians = [*told.items(), ("", TechnicianSetting(start=""))]
     values = {"technicians": technicians, "travel": travel, "link": link, "caller": caller}
     values |= {"faults": faults, "ways": max(0, len(table.splitlines()) - 1)}
+    values |= {"mail": server, "password_kept": has_password(desk.store), "tried": tried}
     return desk.render(request, "day_settings.html", values, 422 if faults else 200)
 
 

@@ -15,7 +15,8 @@ from tubside.service.panel_records import KindTold, PanelSketched
 from tubside.service.part_records import PartUsed
 from tubside.service.parts.moving import place_words
 from tubside.service.views import Entry, JobView
-from tubside.service.visit_records import MachineMoved, Waiting
+from tubside.service.visit_records import MachineMoved, MailTold, Waiting
+from tubside.service.visits.mail_told import mail_words, overtaken
 from tubside.web.pages.safety_words import SAFETY_SAYS
 from tubside.web.pages.visit import moved_words, visit_words, wait_words
 
@@ -102,7 +103,8 @@ class Peg:
 
 def pegs(view: JobView) -> list[Peg]:
     """The facts that people told, in order, taken-back ones included."""
-    told = [entry for entry in view.entries if not isinstance(entry.body, QUIET)]
+    old = overtaken(view.entries)
+    told = [e for e in view.entries if not isinstance(e.body, QUIET) and e.id not in old]
     return [_peg(view, entry, number) for number, entry in enumerate(told, start=1)]
 
 
@@ -258,6 +260,7 @@ _PLAIN: dict[type[records.Body], Callable[..., str]] = {
     records.Visit: visit_words,
     Waiting: wait_words,
     MachineMoved: moved_words,
+    MailTold: mail_words,
     records.PartsAboard: lambda _: "Parts aboard noted",
     records.PersonNamed: lambda _: "Name and address taken",
     records.PhotoKept: lambda body: f"Photo of {PHOTO_WORDS[body.of]}",
