@@ -101,6 +101,22 @@ def test_serving_a_network(tmp_path: Path) -> None:
     }
 
 
+def test_serving_customers_alone(tmp_path: Path) -> None:
+    """Tests that behind a proxy a customer's link is answered under the name, and no page is."""
+    words = ["serve", "--public", "quotes.example.org", "--port", "0", "--data", str(tmp_path)]
+    with started(*words) as process:
+        port = int(lines_until(process, re.compile(r"on to http://127\.0\.0\.1:(\d+)"))[1])
+        lines_until(process, re.compile("Ctrl"))
+        with closing(http.client.HTTPConnection("127.0.0.1", port, timeout=10)) as client:
+            found = []
+            for path in ("/quote/abc", "/", "/login"):
+                client.request("GET", path, headers={"host": "quotes.example.org"})
+                answer = client.getresponse()
+                found.append((answer.status, b"nothing here" in answer.read()))
+    assert found == [(404, False), (404, True), (404, True)]
+    assert process.returncode == 0
+
+
 @pytest.mark.parametrize("address", ["10.0.0.1", "fd00::2"])
 def test_no_network_without_an_account(tmp_path: Path, address: str) -> None:
     """Tests that nothing but 127.0.0.1 is served without a login."""
@@ -114,6 +130,10 @@ def test_no_network_without_an_account(tmp_path: Path, address: str) -> None:
     ("words", "told"),
     [
         (["--address", "10.0.0.1"], "--address goes with --lan"),
+        (["--lan", "--public", "a.example"], "two servers"),
+        (["--key", "key.pem"], "go with --public"),
+        (["--public", "a.example", "--certificate", "a.pem"], "go together"),
+        (["--public", "203.0.113.7"], "is no name"),
         (["--lan", "--address", "203.0.113.7"], "not a private address"),
         (["--lan", "--address", "0.0.0.0"], "not a private address"),  # noqa: S104
         (["--port", "99999"], "--port"),

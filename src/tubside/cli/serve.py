@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict, Unpack
 
 import click
 
@@ -15,34 +15,81 @@ if TYPE_CHECKING:
 PORT = 8321
 
 
+class Options(TypedDict):
+    """What the command line told."""
+
+    lan: bool
+    public: str | None
+    addresses: tuple[str, ...]
+    certificate: Path | None
+    key: Path | None
+    port: int
+    data: str | None
+    packs: Path | None
+
+
+FILE = click.Path(path_type=Path, dir_okay=False)
+
+
 @click.command("serve")
 @click.option("--lan", is_flag=True, help="Serve the shop's own network too, over https.")
+@click.option("--public", metavar="NAME", help="Serve customers' links alone, under this name.")
 @click.option(
-    "--address", "addresses", multiple=True, help="With --lan: a private address to serve at."
+    "--address", "addresses", multiple=True, help="With --lan or --public: an address to serve at."
 )
+@click.option("--certificate", type=FILE, help="With --public: the certificate, the whole chain.")
+@click.option("--key", type=FILE, help="With --public: the key of the certificate.")
 @click.option(
     "--port", default=PORT, show_default=True, type=click.IntRange(0, 65534), help="Port."
 )
 @click.option("--data", metavar="FOLDER", help="Where the data is: a folder, or postgresql://...")
 @click.option("--packs", type=click.Path(path_type=Path, file_okay=False), help="Folder of packs.")
-def serve_command(
-    *, lan: bool, addresses: tuple[str, ...], port: int, data: str | None, packs: Path | None
-) -> None:
+def serve_command(**told: Unpack[Options]) -> None:
     """Serve the pages until Ctrl+C.
 
     Without --lan they are for this machine only (127.0.0.1). With --lan, phones of
     the same network can open them: that needs an account (tubside user add NAME),
     and each phone has to trust the shop's certificate once; what is printed leads
     there. With port 0 a free one is taken.
+
+    With --public NAME the internet sees what customers are sent links to, and nothing
+    else: over https with --certificate and --key, or at 127.0.0.1 for a reverse proxy
+    of yours that holds the certificate. Run it beside the other one.
     """
-    if addresses and not lan:
-        msg = "--address goes with --lan; without it only this machine (127.0.0.1) is served"
-        raise click.UsageError(msg)
-    with _shop(data, packs) as shop:
-        if lan:
-            _serve_lan(shop, addresses, port, _tls_folder(data))
+    _check(told)
+    with _shop(told["data"], told["packs"]) as shop:
+        if told["public"] is not None:
+            _serve_public(shop, told["public"], told)
+        elif told["lan"]:
+            _serve_lan(shop, told["addresses"], told["port"], _tls_folder(told["data"]))
         else:
-            _serve_here(shop, port)
+            _serve_here(shop, told["port"])
+
+
+def _check(told: Options) -> None:
+    if told["lan"] and told["public"] is not None:
+        msg = "--lan and --public are two servers; start each by itself"
+        raise click.UsageError(msg)
+    if told["addresses"] and not told["lan"] and told["public"] is None:
+        msg = "--address goes with --lan or --public; else only this machine (127.0.0.1) is served"
+        raise click.UsageError(msg)
+    if (told["certificate"] or told["key"]) and told["public"] is None:
+        msg = "--certificate and --key go with --public; with --lan the shop signs its own"
+        raise click.UsageError(msg)
+
+
+def _serve_public(shop: Shop, name: str, told: Options) -> None:
+    from tubside.web.public_serving import PublicPlace, addresses_of, files_of, open_public  # noqa: PLC0415
+
+    files = files_of(told["certificate"], told["key"])
+    opened = open_public(
+        shop, PublicPlace(name, told["port"], files, addresses_of(told["addresses"]))
+    )
+    port = opened.main.sockets[0].getsockname()[1]
+    if files is None:
+        click.echo(f"Your proxy passes {opened.address} on to http://127.0.0.1:{port}")
+    click.echo(f"Links for customers now begin with {opened.address}")
+    _until_stopped(opened)
 
 
 def serve_demo_shop(port: int = PORT) -> None:

@@ -73,6 +73,8 @@ def _bound(address: Address, port: int) -> socket.socket:
     opened = socket.socket(socket.AF_INET if address.version == 4 else socket.AF_INET6)
     try:
         opened.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        if address.version == 6:  # so that 0.0.0.0 and :: can be served side by side
+            opened.setsockopt(socket.IPPROTO_IPV6, socket.IPV6_V6ONLY, 1)
         opened.bind((str(address), port))
         opened.listen(128)
     except OSError:
@@ -93,7 +95,9 @@ def server_of(serving: Serving) -> uvicorn.Server:
     async def renew() -> None:
         if context is not None and serving.certificate is not None:
             files = serving.certificate()
-            context.load_cert_chain(files.chain, files.key)
+            # one that is being replaced just now is taken an hour later
+            with contextlib.suppress(OSError, ssl.SSLError):
+                context.load_cert_chain(files.chain, files.key)
 
     config = uvicorn.Config(
         serving.app,

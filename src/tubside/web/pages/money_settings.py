@@ -13,6 +13,7 @@ from tubside.errors import MoneyError
 from tubside.money.amounts import shown, typed_cents, typed_number
 from tubside.money.countries import countries
 from tubside.service.money.shop_money import ShopMoney, keep_shop_money, shop_money
+from tubside.service.public_address import keep_public_address, public_address
 from tubside.service.roles import check_office
 from tubside.web.pages.desk import Desk, Form, go
 from tubside.web.security.login_page import session_in
@@ -36,6 +37,7 @@ def show(desk: Desk, request: Request, _form: Form) -> Response:
     _check(request)
     told = shop_money(desk.store)
     values = {"told": told, "book": told.book, "countries": countries(), "shown": shown}
+    values["outside"] = public_address(desk.store)
     return desk.render(request, "money_settings.html", values, 200)
 
 
@@ -51,6 +53,7 @@ def keep(desk: Desk, request: Request, form: Form) -> Response:
     fields |= {name: form.one(name).replace("\r\n", "\n") for name in ("address", "how_to_pay")}
     fields["iban"] = fields["iban"].replace(" ", "").upper()
     taxed = form.one("taxed") == "yes"
+    keep_public_address(desk.store, form.one("outside"))
     keep_shop_money(desk.store, ShopMoney(**fields, taxed=taxed, book=_book(form)))
     return go("/money/settings")
 

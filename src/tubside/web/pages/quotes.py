@@ -15,6 +15,7 @@ from tubside.service.money.links import link_of, quote_of_link
 from tubside.service.money.quoting import Asked, Quoted, answer_quote, draft_of, make_quote, quote
 from tubside.service.money.shop_money import shop_money
 from tubside.service.money.work_paper import quote_document
+from tubside.service.public_address import public_address
 from tubside.web.pages.bill_lines import KIND_WORDS, lines_in, rows
 from tubside.web.pages.desk import Desk, Form, go
 from tubside.web.pages.pdf import pdf_answer
@@ -71,7 +72,8 @@ def show(desk: Desk, request: Request, _form: Form) -> Response:
         return pdf_answer(quote_pdf(paper), "quote")
     token = "" if told.answer else link_of(desk.store, told.id)
     path = f"/quote/{token}"
-    address = f"{request.url.scheme}://{request.url.netloc}{path}" if token else ""
+    host = public_address(desk.store) or f"{request.url.scheme}://{request.url.netloc}"
+    address = f"{host}{path}" if token else ""
     values = {**_values(told), "view": desk.view(told.job), "address": address}
     return desk.render(request, "quote.html", values, 200)
 

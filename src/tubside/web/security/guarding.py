@@ -18,6 +18,7 @@ from tubside.web.security.gate import Gate
 from tubside.web.security.headers import SafeHeaders
 from tubside.web.security.hosts import LOOPBACK_HOSTS, KnownHosts
 from tubside.web.security.limits import BodyLimits, Limited
+from tubside.web.security.outside import Outside, PublicOnly
 from tubside.web.security.same_origin import SameOriginOnly
 
 AROUND = 64 * 1024
@@ -43,6 +44,8 @@ class Guarding:
     always_login: bool = False
     """True on every binding that others can reach; else a login is needed once there
     is an account."""
+    outside: Outside | None = None
+    """Set where the internet asks: then nothing but the public pages is there."""
 
 
 def guard(app: ASGIApp, guarding: Guarding, store: Store, clock: Callable[[], datetime]) -> ASGIApp:
@@ -52,5 +55,7 @@ def guard(app: ASGIApp, guarding: Guarding, store: Store, clock: Callable[[], da
     its body is read, and every refusal carries the same headers as a page.
     """
     gated = Gate(app, store, clock, always=guarding.always_login)
-    limited = Limited(SameOriginOnly(gated), guarding.limits)
-    return SafeHeaders(KnownHosts(limited, guarding.hosts))
+    inner: ASGIApp = Limited(SameOriginOnly(gated), guarding.limits)
+    if guarding.outside is not None:
+        inner = PublicOnly(inner, guarding.outside)
+    return SafeHeaders(KnownHosts(inner, guarding.hosts))

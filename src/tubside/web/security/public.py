@@ -27,6 +27,13 @@ def is_open(path: str) -> bool:
     )
 
 
+def shown_outside(path: str) -> bool:
+    """Return whether the internet sees a path: what is public, and what its pages are made of."""
+    return LOGIN_ASSETS.fullmatch(path) is not None or any(
+        re.fullmatch(pattern, path) for pattern in PUBLIC
+    )
+
+
 LOCAL = re.compile(r"/(?![/\\])[!#-\[\]-~]*")
 
 
