@@ -1,0 +1,1 @@
+"""Lamps on a phone's clip: decoding, following the panel, measuring and redrawing lamps."""

@@ -1,0 +1,171 @@
+"""From a lamp's small pictures to its brightness in each frame.
+
+A lamp's disc minus what lies around it, in units of the panel's own light, with the camera's
+gain divided out. Light that spreads from a lit lamp (bloom) is the lamp's; a reflection that
+fills disc and ring alike (glare) hides it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tubside.panel.straightening import mapped
+from tubside.recordings.clip.measuring import LIGHT, Walked
+from tubside.recordings.clip.placing import Placed
+from tubside.recordings.lamp_series import LampSeries
+
+Array = NDArray[np.float64]
+
+INNER, OUTER = (1.5, 2.3), (2.3, 3.3)
+"""Rings around a disc, in radii."""
+CHUNK = 256
+READOUT_S, READOUT_SHARE = 0.016, 0.7
+"""Phones read a frame in 10 to 25 ms, and in less than its period (from memory)."""
+NEAR = 0.9
+CLEAR = 0.25
+"""A spot this far above its surround is a lit lamp, in units of the panel's light."""
+RAISED = 1.5
+HEADROOM = 0.4
+USUAL_LAMP = 0.4
+
+
+@dataclass(frozen=True, slots=True)
+class _Levels:
+    """Light of discs and rings, each of shape (lamps, frames)."""
+
+    disc: Array
+    inner: Array
+    outer: Array
+
+
+def _apart(side: int, centre: Array) -> Array:
+    """How far each pixel of a square lies from a place given from its middle."""
+    rows, columns = np.indices((side, side)) - side // 2
+    return np.asarray(np.hypot(columns - centre[0], rows - centre[1]))
+
+
+def _spots(clip: Walked) -> list[Array]:
+    """How far each pixel of a lamp's square comes above its surround, at its brightest."""
+    every = max(1, len(clip.times_s) // 240)
+    kept = np.flatnonzero(clip.found)[::every]
+    side = clip.patches.shape[2]
+    ring = _apart(side, np.zeros(2)) > OUTER[0] * clip.radius / clip.grain
+    found = []
+    for k in range(clip.patches.shape[1]):
+        light = LIGHT[clip.patches[kept, k]] / clip.gain[kept, None, None]
+        top = np.quantile(light, 0.95, axis=0)
+        found.append(np.asarray(top - np.median(top[ring])) / clip.panel)
+    return found
+
+
+def _fine_places(clip: Walked) -> tuple[Array, float]:
+    """Where the lit spots are, from the taps, shape (lamps, 2), and their common radius.
+
+    Both in pixels of the small pictures.
+    """
+    side = clip.patches.shape[2]
+    shifts, radii = np.zeros((len(clip.xy), 2)), []
+    rows, columns = np.indices((side, side)) - side // 2
+    size = clip.radius / clip.grain
+    near = np.hypot(rows, columns) < 1.6 * size
+    for k, spot in enumerate(_spots(clip)):
+        peak = float(np.where(near, spot, 0.0).max())
+        lit = near & (spot > peak / 2)
+        if peak < CLEAR or not lit.any():
+            continue
+        weights = spot[lit]
+        shift = np.array(
+            [np.average(columns[lit], weights=weights), np.average(rows[lit], weights=weights)]
+        )
+        if np.hypot(*shift) < NEAR * size:
+            shifts[k] = shift
+            radii.append(np.sqrt(lit.sum() / np.pi))
+    radius = float(np.median(radii)) if radii else size
+    return shifts, float(np.clip(radius, 1.5, 1.15 * size))
+
+
+def _levels(clip: Walked, shifts: Array, radius: float) -> _Levels:
+    """Light of the discs and rings, walked in pieces to keep memory small."""
+    n, lamps, side, _ = clip.patches.shape
+    disc, inner, outer = (np.empty((lamps, n)) for _ in range(3))
+    for k in range(lamps):
+        apart = _apart(side, shifts[k])
+        free = np.ones((side, side), dtype=np.bool_)
+        for j in range(lamps):
+            if j != k:
+                away = (clip.xy[j] - clip.xy[k]) / clip.grain + shifts[j]
+                free &= _apart(side, away) > 1.6 * radius
+        masks = [apart <= max(radius, 1.2)]
+        masks += [_ring(apart, free, low * radius, high * radius) for low, high in (INNER, OUTER)]
+        for start in range(0, n, CHUNK):
+            light = LIGHT[clip.patches[start : start + CHUNK, k]]
+            part = slice(start, start + CHUNK)
+            disc[k, part] = light[:, masks[0]].mean(1)
+            inner[k, part] = np.median(light[:, masks[1]], axis=1)
+            outer[k, part] = np.median(light[:, masks[2]], axis=1)
+    return _Levels(disc, inner, outer)
+
+
+def _ring(apart: Array, free: NDArray[np.bool_], low: float, high: float) -> NDArray[np.bool_]:
+    ring = (apart > low) & (apart <= max(high, low + 1.5))
+    return ring & free if (ring & free).sum() >= 6 else ring
+
+
+def _behind(levels: _Levels, gain: Array) -> tuple[Array, NDArray[np.bool_]]:
+    """Light behind each lamp, and in which frames a reflection has raised it.
+
+    Where the outer ring is raised, the level is carried on inwards from the two rings as a
+    quadratic; elsewhere the outer ring stands for it, as the inner holds the lamp's own glow.
+    """
+    usual = np.quantile(levels.outer / gain, 0.25, axis=1, keepdims=True)
+    raised = levels.outer > RAISED * usual * gain
+    a, b = np.mean(INNER) ** 2, np.mean(OUTER) ** 2
+    onward = levels.outer + (levels.inner - levels.outer) * b / (b - a)
+    return np.where(raised, np.maximum(onward, levels.outer), levels.outer), raised
+
+
+def lamp_series(clip: Walked, lamps: Placed) -> LampSeries:
+    """Return the brightness of each lamp over the frames of a clip."""
+    shifts, radius = _fine_places(clip)
+    levels = _levels(clip, shifts, radius)
+    behind, raised = _behind(levels, clip.gain)
+    above = levels.disc - behind
+    tops = np.quantile(above, 0.95, axis=1)
+    lit = tops[tops > CLEAR * clip.panel]
+    usual = float(np.median(lit)) if len(lit) else USUAL_LAMP
+    hidden = (1.0 - behind) < HEADROOM * usual
+    hidden |= raised & (behind > 0.5) & (above < CLEAR * usual)
+    brightness = above / (clip.panel * np.maximum(clip.gain, 0.05))
+    rows = _rows(clip)
+    outside = ~_inside(clip)
+    hidden = hidden | outside | ~clip.found
+    return LampSeries(
+        lamps.names,
+        clip.times_s,
+        np.where(hidden, np.nan, brightness),
+        rows.mean(axis=1),
+    )
+
+
+def _places(clip: Walked) -> Array:
+    """Where the lamps lie in each frame, working pixels, shape (lamps, frames, 2)."""
+    return np.stack([mapped(motion.matrix, clip.xy) for motion in clip.motions], axis=1)
+
+
+def _inside(clip: Walked) -> NDArray[np.bool_]:
+    places = _places(clip)
+    width, height = clip.size.working
+    edge = 0.5 * clip.radius
+    x, y = places[..., 0], places[..., 1]
+    return (x > edge) & (y > edge) & (x < width - edge) & (y < height - edge)
+
+
+def _rows(clip: Walked) -> Array:
+    """When each lamp is read after a frame's first row [s], shape (lamps, frames)."""
+    places = (_places(clip) + 0.5) / clip.size.scale
+    share = clip.size.row_share(places[..., 0], places[..., 1])
+    readout = min(READOUT_S, READOUT_SHARE * float(np.median(np.diff(clip.times_s), axis=0)))
+    return np.asarray(np.clip(share, 0.0, 1.0) * readout)

@@ -1,0 +1,181 @@
+"""The frames of a clip one after another, upright and with their true times.
+
+Nothing is kept: who walks the frames decides what to keep, so that a minute of 4K needs
+the memory of a few frames.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from itertools import islice
+from pathlib import Path
+
+import av
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from tubside.errors import RecordingError
+
+Grey = NDArray[np.uint8]
+
+LONG_SIDE = 960
+"""Pictures are brought down to this [pixels] before anything is looked for in them."""
+LARGEST = 4096 * 2304
+"""Most pixels of a frame: 4K, as phones film it."""
+LONGEST_S = 65.0
+MOST_FRAMES = 15_000
+"""A minute at 240 frames a second, and a little."""
+MOST_DAMAGED = 25
+"""Packets that cannot be decoded before a clip is called damaged."""
+EIGHT_BIT = {"yuv420p", "yuvj420p", "nv12", "yuv422p", "yuvj422p", "yuv444p", "yuvj444p"}
+FULL_RANGE = 2
+VIDEO_BLACK, VIDEO_SPAN = 16, 219
+"""Luma of black and its span to white in video range (ITU-R BT.601 and BT.709)."""
+STRETCH = np.clip(np.round((np.arange(256) - VIDEO_BLACK) * 255.0 / VIDEO_SPAN), 0, 255).astype(
+    np.uint8
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """How frames are shown.
+
+    ``width`` and ``height`` are those of a frame turned upright [pixels], ``turns`` how many
+    quarter turns against the clock that took, ``scale`` working pixels per pixel.
+    """
+
+    width: int
+    height: int
+    turns: int
+    scale: float
+
+    @property
+    def working(self) -> tuple[int, int]:
+        """Width and height of working pictures [pixels]."""
+        return round(self.width * self.scale), round(self.height * self.scale)
+
+    def row_share(self, x: NDArray[np.float64], y: NDArray[np.float64]) -> NDArray[np.float64]:
+        """How far down the sensor places of the upright frame lie, 0 the row read first."""
+        shares = (y / self.height, x / self.width)
+        share = shares[self.turns % 2]
+        return np.asarray(share if self.turns < 2 else 1.0 - share)
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """One frame: when it was taken [s], and its luma upright at working size."""
+
+    time_s: float
+    grey: Grey
+
+
+def size_of(frame: av.VideoFrame) -> Size:
+    """Return how a clip with this frame is shown.
+
+    Raises
+    ------
+    RecordingError
+        A frame larger than 4K.
+    """
+    if frame.width * frame.height > LARGEST:
+        msg = f"the frames are {frame.width} x {frame.height}; film in 4K at most"
+        raise RecordingError(msg)
+    turns = round(frame.rotation / 90) % 4
+    wide, high = (frame.height, frame.width) if turns % 2 else (frame.width, frame.height)
+    return Size(wide, high, turns, min(1.0, LONG_SIDE / max(wide, high)))
+
+
+@contextmanager
+def opened(path: Path) -> Iterator[av.container.InputContainer]:
+    """Open a clip; damage found on the way is told in words.
+
+    Raises
+    ------
+    RecordingError
+        No such file, no clip, no picture in it, or damaged beyond use.
+    """
+    try:
+        with av.open(str(path)) as container:
+            if not container.streams.video:
+                msg = f"{path.name} has no picture; give a clip in which the panel is seen"
+                raise RecordingError(msg)
+            yield container
+    except FileNotFoundError:
+        msg = f"there is no clip {path}; check the name"
+        raise RecordingError(msg) from None
+    except (av.FFmpegError, OSError) as wrong:
+        msg = f"{path.name} cannot be opened as a clip ({wrong.strerror}); send the original file"
+        raise RecordingError(msg) from None
+
+
+def raw_frames(container: av.container.InputContainer, name: str) -> Iterator[av.VideoFrame]:
+    """Yield the frames whose times rise, as decoded; damaged packets are skipped.
+
+    Raises
+    ------
+    RecordingError
+        Too much damage, or a clip longer than a minute.
+    """
+    last, first, damaged = -np.inf, np.nan, 0
+    for packet in container.demux(container.streams.video[0]):
+        try:
+            frames = packet.decode()
+        except av.InvalidDataError:
+            damaged += 1
+            if damaged > MOST_DAMAGED:
+                msg = f"{name} is damaged; send the original file, not a forwarded one"
+                raise RecordingError(msg) from None
+            continue
+        for frame in frames:
+            if frame.pts is None or frame.time <= last:
+                continue
+            time_s = frame.time
+            first = time_s if np.isnan(first) else first
+            if time_s - first > LONGEST_S:
+                msg = f"{name} is longer than a minute; cut it to the ten seconds that matter"
+                raise RecordingError(msg)
+            last = time_s
+            yield frame
+
+
+def luma(frame: av.VideoFrame) -> tuple[Grey, bool]:
+    """Return a frame's luma as it is stored, and whether it still is in video range."""
+    if frame.format.name not in EIGHT_BIT:
+        return np.asarray(frame.to_ndarray(format="gray"), dtype=np.uint8), False
+    plane = frame.planes[0]
+    rows = np.frombuffer(memoryview(plane), np.uint8).reshape(-1, plane.line_size)
+    full = frame.format.name.startswith("yuvj") or frame.color_range == FULL_RANGE
+    return rows[: plane.height, : plane.width], not full
+
+
+def upright(frame: av.VideoFrame, size: Size) -> Grey:
+    """Return a frame's luma upright, in full range, at working size."""
+    grey, video_range = luma(frame)
+    width, height = size.working[::-1] if size.turns % 2 else size.working
+    if size.scale < 1.0:
+        grey = np.asarray(cv2.resize(grey, (width, height), interpolation=cv2.INTER_AREA))
+    if video_range:
+        grey = STRETCH[grey]
+    return np.ascontiguousarray(np.rot90(grey, size.turns))
+
+
+def frames(path: Path) -> Iterator[tuple[Size, Frame]]:
+    """Yield the frames of a clip, each with how it is shown.
+
+    Raises
+    ------
+    RecordingError
+        A file that is no clip, damage, too many or too large frames, or a change of size.
+    """
+    size: Size | None = None
+    with opened(path) as container:
+        for frame in islice(raw_frames(container, path.name), MOST_FRAMES):
+            now = size_of(frame)
+            size = now if size is None else size
+            if (now.width, now.height) != (size.width, size.height):
+                msg = f"{path.name} changes its size on the way; send the original file"
+                raise RecordingError(msg)
+            yield size, Frame(frame.time, upright(frame, size))
