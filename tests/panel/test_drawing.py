@@ -109,11 +109,15 @@ CHANGING = st.lists(
 def test_no_more_than_three_flashes_a_second(
     lights: list[Light], period: float, gap: float
 ) -> None:
-    """Tests that the trains of all lamps together stay within the limit, however fast."""
+    """Tests that all lamps light on one beat, the model's own within the limit, however fast."""
     rhythm = rhythm_of(lights, period, gap)
     trains = {light for light in lights if light.changes}
-    assert len(trains) / rhythm.period_s <= MOST_FLASHES_PER_S * (1 + 1e-12)
-    assert rhythm.slowed == (len(trains) / period > MOST_FLASHES_PER_S)
+    assert rhythm.period_s * MOST_FLASHES_PER_S >= 1
+    if len(trains) > 1:
+        beats = rhythm.gap_s / rhythm.period_s
+        assert beats == pytest.approx(round(beats))
+    if len(trains) == 1:
+        assert rhythm.slowed == (1 / period > MOST_FLASHES_PER_S)
     assert rhythm.true_hz == pytest.approx(1 / period)
     for light in trains:
         keys = keys_of(light, rhythm)
@@ -133,12 +137,12 @@ def hurried(panel: Panel, name: str, period_s: float) -> Panel:
 
 
 def test_a_fast_model_is_drawn_slower_and_says_so(wren: Panel) -> None:
-    """Tests that 8 flashes a second become 3, told in words, the true rate kept as data."""
+    """Tests that 8 flashes a second become 3 at most, told in words, the true rate as data."""
     fast = hurried(wren, "one-five", 0.125)
     svg = indication_svg(fast, "one-five")
     root = drawn(svg)
     (animate,) = root.findall(f".//{SVG}animate")
-    assert float(animate.get("dur", "0s")[:-1]) >= 1 / 3 - 1e-3
+    assert float(animate.get("dur", "0s")[:-1]) >= 1 / 3
     assert root.get("data-true-hz") == "8"
     assert "drawn slower than life" in {t.text for t in root.iter(f"{SVG}text")}
     assert "drawn slower than life" in (root[1].text or "")

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from math import cos, radians, sin
 
+from tubside.errors import ModelError
 from tubside.panel.extent import DIAL_MARKS
-from tubside.panel.markup import circle, number, path, rectangle, text
+from tubside.panel.markup import circle, element, number, path, rectangle, text
 from tubside.panel.schema import (
     Box,
     Button,
@@ -14,9 +15,11 @@ from tubside.panel.schema import (
     Display,
     Dome,
     Lettering,
+    Panel,
     Shape,
     Stroke,
 )
+from tubside.panel.sketch import MARGIN, WIDTH
 
 SWEEP = 270.0
 """Marks are spread over this much of a dial [degrees], open at the bottom."""
@@ -42,6 +45,25 @@ def shape_picture(shape: Shape) -> str:
         case Button():
             drawn = _button(shape)
     return drawn
+
+
+def photo_picture(panel: Panel, address: str) -> str:
+    """A straightened photo where the drawn panel would be, on a front made from taps.
+
+    Raises
+    ------
+    ModelError
+        When the front was drawn by hand, so that nobody knows where a photo lies on it.
+    """
+    front = panel.drawing.front
+    if abs(front.width - WIDTH - 2 * MARGIN) > 1e-6:
+        msg = f"the front of the {panel.name} was not made from a photo; leave the photo out"
+        raise ModelError(msg)
+    height = front.height - 2 * MARGIN
+    place = {"x": MARGIN, "y": MARGIN, "width": WIDTH, "height": height}
+    shown = {"preserveAspectRatio": "none", "href": address}
+    ground = rectangle((0, 0, front.width, front.height), 18, "tp-fascia")
+    return ground + element("image", {**place, **shown})
 
 
 def _box(box: Box | Display) -> str:

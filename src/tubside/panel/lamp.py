@@ -6,12 +6,12 @@ half-and-half disc with eight rays, not sure a dotted ring with a question mark.
 
 from __future__ import annotations
 
-from math import cos, pi, sin
+from math import ceil, cos, pi, sin
 
 from tubside.panel.extent import STATE_LINE, label_place, label_size, lamp_size
 from tubside.panel.lights import OFF, STEADY, Light
 from tubside.panel.markup import circle, element, group, number, path, rectangle, text, words
-from tubside.panel.rhythm import Keys, Rhythm, keys_of
+from tubside.panel.rhythm import ALIKE, Keys, Rhythm, keys_of
 from tubside.panel.schema import Lamp
 
 RAYS = 8
@@ -24,12 +24,34 @@ STATE_LETTER = 0.53
 ANCHORS = {"right": "", "left": " tp-end", "above": " tp-mid", "below": " tp-mid"}
 """Which end of the words stands at their place, as a class."""
 
+DARK = 0.08
+"""A blinking lamp's share of light while it is dark, so that its place stays seen."""
+
+AROUND = 0.35
+"""Room between a lamp and a circle drawn around it, in heights of the lamp."""
+
 UNFRAMED = ("off", "not sure")
 
 
 def lamp_picture(lamp: Lamp, light: Light | None, rhythm: Rhythm | None) -> str:
     """The lamp doing ``light`` (None: not sure); without a rhythm it holds still."""
     return _face(lamp, 1, "tp-fascia") + _doing(lamp, light, rhythm)
+
+
+def lamp_at(lamp: Lamp, light: Light | None, *, lit: bool) -> str:
+    """The lamp at one moment of a moving picture, where a changing one is lit or dark."""
+    if light is None or not light.changes:
+        return lamp_picture(lamp, light, None)
+    glow = _lit(lamp) if lit else element("g", {"opacity": DARK}, _lit(lamp))
+    rays = _rays(lamp) if light.kind == "flashing" else ""
+    return _face(lamp, 1, "tp-fascia") + _ring(lamp, 1.22) + glow + rays
+
+
+def circled(lamp: Lamp) -> str:
+    """A circle around a lamp, as one draws on paper around what is meant."""
+    across, down = (side / 2 + AROUND * lamp.size for side in lamp_size(lamp))
+    box = (lamp.x - across, lamp.y - down, 2 * across, 2 * down)
+    return rectangle(box, down, "tp-around")
 
 
 def lamp_words(lamp: Lamp, state: str | None) -> str:
@@ -72,9 +94,10 @@ def _moving(lamp: Lamp, light: Light, rhythm: Rhythm) -> str:
 
 def _animation(keys: Keys) -> str:
     """Opacity in steps, so that nothing moves but the light."""
-    lit = ";".join("1" if lit else ".08" for lit in keys.lit)
+    lit = ";".join("1" if lit else f"{DARK:.2f}"[1:] for lit in keys.lit)
     moments = ";".join(f"{moment:.5f}" for moment in keys.moments)
-    timing = {"dur": f"{keys.length_s:.3f}s", "repeatCount": "indefinite", "calcMode": "discrete"}
+    length = ceil(keys.length_s * 1000 - ALIKE) / 1000  # never shorter, so never faster
+    timing = {"dur": f"{length:.3f}s", "repeatCount": "indefinite", "calcMode": "discrete"}
     return element(
         "animate", {"attributeName": "opacity", "values": lit, "keyTimes": moments, **timing}
     )

@@ -73,6 +73,15 @@ _PLAIN = f"""
 .tp-ask{{font-weight:800}}
 """
 
+_PAPER = """
+.tp-around{fill:none;stroke:{on-fascia};stroke-width:2.4;stroke-dasharray:none}
+.tp-photo .tp-label,.tp-photo .tp-state{stroke:{fascia};stroke-width:3;paint-order:stroke}
+.tp-photo .tp-tag{fill:{fascia}}
+.tp-caption{fill:{ink};font-weight:700}
+.tp-paper{fill:#FFFFFF}
+"""
+"""What only drawings that stand alone have: circles, photos, captions, paper."""
+
 _STILL = """
 @media (prefers-reduced-motion:reduce){.tp-moving{display:none}.tp-still{display:inline}}
 .tp-held .tp-moving,body:has(.tp-hold:checked) .tp-moving{display:none}
@@ -84,8 +93,13 @@ _STILL = """
 
 def standalone_rules() -> str:
     """The rules with both sets of colours written out, for a drawing that stands alone."""
-    dark = _tidy(_filled(DARK))
-    return f"{_tidy(_filled(LIGHT) + _PLAIN + _STILL)}@media (prefers-color-scheme:dark){{{dark}}}"
+    light = _tidy(_filled(LIGHT) + _PLAIN + _STILL + _filled(LIGHT, _PAPER))
+    return f"{light}@media (prefers-color-scheme:dark){{{_tidy(_filled(DARK))}}}"
+
+
+def paper_rules(face: str = FACE) -> str:
+    """The rules in light colours alone, for paper and for pictures made of pixels."""
+    return _tidy(_filled(LIGHT) + _PLAIN.replace(FACE, face) + _filled(LIGHT, _PAPER))
 
 
 def page_rules() -> str:
@@ -96,8 +110,8 @@ def page_rules() -> str:
     return _tidy(_filled({token: f"var(--{token})" for token in LIGHT}) + _PLAIN + _STILL)
 
 
-def _filled(colours: Mapping[str, str]) -> str:
-    return re.sub(r"\{([a-z0-9-]+)\}", lambda found: colours[found[1]], _COLOURED)
+def _filled(colours: Mapping[str, str], rules: str = _COLOURED) -> str:
+    return re.sub(r"\{([a-z0-9-]+)\}", lambda found: colours[found[1]], rules)
 
 
 def _tidy(rules: str) -> str:

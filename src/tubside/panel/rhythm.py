@@ -8,10 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from math import ceil
 
 from tubside.panel.lights import Light
 
 MOST_FLASHES_PER_S = 3.0
+SLOWED_S = 0.34
+"""Drawn period of a model that is faster: a third of a second in whole hundredths, as
+pictures hold no finer times."""
 LIT_SHARE = 0.55
 """Share of a period for which a drawn lamp is lit."""
 
@@ -28,6 +32,37 @@ class Rhythm:
     true_hz: float
     slowed: bool
 
+    @property
+    def drawn_hz(self) -> float:
+        """The rate at which lamps flash in the drawing [1/s]."""
+        return 1 / self.period_s
+
+
+def rhythm_of(
+    lights: Iterable[Light], period_s: float | None, gap_s: float | None, speed: float = 1.0
+) -> Rhythm:
+    """The drawn rhythm of lamps that are shown together, ``speed`` times as fast as in life.
+
+    A single rhythm is drawn true while it keeps to the limit. Lamps of different counts
+    drift against each other, and their flashes would add up: their gap is drawn out to
+    whole periods, so that all of them light on one beat, and the beat keeps to the limit.
+    """
+    trains = len({light for light in lights if light.changes})
+    true_period, true_gap = period_s or PERIOD_S, gap_s or GAP_S
+    period = true_period / speed
+    if period * MOST_FLASHES_PER_S < 1:
+        period = SLOWED_S
+    gap = true_gap * period / true_period
+    if trains > 1:
+        period = ceil(period * 1000 - ALIKE) / 1000
+        gap = ceil(gap / period - ALIKE) * period
+    slower = max(period / true_period, gap / true_gap) > 1 + ALIKE
+    return Rhythm(period, gap, true_hz=1 / true_period, slowed=slower)
+
+
+ALIKE = 1e-6
+"""Shares closer than this are the same time."""
+
 
 @dataclass(frozen=True, slots=True)
 class Keys:
@@ -36,24 +71,6 @@ class Keys:
     length_s: float
     moments: tuple[float, ...]
     lit: tuple[bool, ...]
-
-
-def rhythm_of(lights: Iterable[Light], period_s: float | None, gap_s: float | None) -> Rhythm:
-    """The drawn rhythm of lamps that are shown together.
-
-    Lamps of different counts drift against each other, so their flashes add up: the
-    period is drawn out until all of them together stay within the limit.
-    """
-    trains = len({light for light in lights if light.changes})
-    period = period_s or PERIOD_S
-    shortest = trains / MOST_FLASHES_PER_S
-    stretch = max(1.0, shortest / period)
-    return Rhythm(
-        period_s=period * stretch,
-        gap_s=(gap_s or GAP_S) * stretch,
-        true_hz=1 / period,
-        slowed=stretch > 1,
-    )
 
 
 def keys_of(light: Light, rhythm: Rhythm) -> Keys:

@@ -1,0 +1,1 @@
+"""Moving pictures of a panel: what it shows over time, as drawings, clips and stills."""
