@@ -61,6 +61,7 @@ def write_clip(
     kind = path.suffix[1:]
     with av.open(str(path), "w", format=FORMATS.get(kind, kind)) as out:
         video = out.add_stream(CODECS[kind], rate=RATE)
+        assert isinstance(video, av.VideoStream)
         video.width, video.height = WIDTH, HEIGHT
         video.pix_fmt = "yuvj420p" if kind == "avi" else "yuv420p"
         audio = out.add_stream("aac", rate=44_100) if sound else None
@@ -79,7 +80,9 @@ def write_sound(path: Path, *, seconds: float = 2.0) -> Path:
     kind = path.suffix[1:]
     rate = 48_000 if kind == "ogg" else 44_100
     with av.open(str(path), "w", format=FORMATS.get(kind, kind)) as out:
-        _put_sound(out, out.add_stream(SOUND_CODECS[kind], rate=rate), seconds)
+        audio = out.add_stream(SOUND_CODECS[kind], rate=rate)
+        assert isinstance(audio, av.AudioStream)
+        _put_sound(out, audio, seconds)
     return path
 
 

@@ -20,6 +20,7 @@ from tubside.errors import RecordingError
 from tubside.recordings.file_kinds import CLIPS, HEAD, SOUNDS, FileKind, file_kind
 
 if TYPE_CHECKING:
+    from av.codec import CodecContext
     from av.container import InputContainer
 
 MOST_BYTES = 1 << 30
@@ -130,6 +131,7 @@ def opened(path: Path, need: Need) -> Iterator[InputContainer]:
         try:
             with av.open(
                 watched,
+                "r",
                 format=CONTAINERS[kind],
                 options=options,
                 metadata_errors="ignore",
@@ -138,6 +140,8 @@ def opened(path: Path, need: Need) -> Iterator[InputContainer]:
                 _check_streams(path, need, container)
                 yield container
         except av.error.FFmpegError as wrong:
+            if isinstance(wrong, MemoryError):
+                raise MemoryError from None
             raise _damaged(path, wrong) from None
 
 
@@ -161,7 +165,8 @@ def _check_streams(path: Path, need: Need, container: InputContainer) -> None:
         what = {"pictures": "no pictures", "sound": "no sound"}.get(need, "nothing to read")
         msg = f"{path.name} holds {what}; send the recording again"
         raise RecordingError(msg)
-    context, known = wanted[0].codec_context, PICTURE_DECODERS | SOUND_DECODERS
+    context: CodecContext | None = wanted[0].codec_context  # None where none decodes it
+    known = PICTURE_DECODERS | SOUND_DECODERS
     if context is not None and context.codec_tag.lower() in LOCKED_TAGS:
         msg = f"{path.name} is encrypted (copy-protected); send a recording made by the phone"
         raise RecordingError(msg)
