@@ -26,6 +26,7 @@ from tubside.errors import RecordingError
 from tubside.recordings.reader import READERS, Asked
 from tubside.recordings.time_allowed import AT_MOST_S, Size, allowed_s
 
+PYTHON = sys.executable
 START_S = 20.0
 """For the process to start; that is this machine's doing, not the file's."""
 OPEN_S = 4.0
@@ -113,8 +114,8 @@ def read_sealed(
 
 @contextmanager
 def _process(folder: str, asked: Asked) -> Iterator[subprocess.Popen[bytes]]:
-    process = subprocess.Popen(
-        [sys.executable, "-I", "-m", "tubside.recordings.reader"],
+    process = subprocess.Popen(  # noqa: S603  # this Python, this module
+        [PYTHON, "-I", "-m", "tubside.recordings.reader"],
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         stderr=subprocess.DEVNULL,

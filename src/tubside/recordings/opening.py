@@ -44,6 +44,8 @@ SOUND_DECODERS = frozenset(
     {"aac", "mp3", "mp3float", "opus", "vorbis", "pcm_s16le", "pcm_s16be", "pcm_s24le"}
     | {"pcm_u8", "pcm_s32le", "pcm_f32le", "amrnb", "amr_nb"}
 )
+DESCRIPTION = 1 << 20
+"""Bytes at each end in which a clip's description is looked for."""
 LOCKED_TAGS = frozenset({"encv", "enca", "drmi", "drms"})
 
 Need = Literal["pictures", "sound", "either"]
@@ -139,9 +141,9 @@ def opened(path: Path, need: Need) -> Iterator[InputContainer]:
             ) as container:
                 _check_streams(path, need, container)
                 yield container
+        except MemoryError:  # also the library's own
+            raise MemoryError from None
         except av.error.FFmpegError as wrong:
-            if isinstance(wrong, MemoryError):
-                raise MemoryError from None
             raise _damaged(path, wrong) from None
 
 
@@ -167,7 +169,8 @@ def _check_streams(path: Path, need: Need, container: InputContainer) -> None:
         raise RecordingError(msg)
     context: CodecContext | None = wanted[0].codec_context  # None where none decodes it
     known = PICTURE_DECODERS | SOUND_DECODERS
-    if context is not None and context.codec_tag.lower() in LOCKED_TAGS:
+    tag = "" if context is None else context.codec_tag.lower()
+    if tag in LOCKED_TAGS or (context is None and _says_locked(path)):
         msg = f"{path.name} is encrypted (copy-protected); send a recording made by the phone"
         raise RecordingError(msg)
     if context is None or context.name not in known:
@@ -178,6 +181,15 @@ def _check_streams(path: Path, need: Need, container: InputContainer) -> None:
         )
         raise RecordingError(msg)
     _check_size(path, declared(container))
+
+
+def _says_locked(path: Path) -> bool:
+    """Whether the description of a clip, at its beginning or its end, names a locked track."""
+    with path.open("rb") as file:
+        head = file.read(DESCRIPTION)
+        file.seek(max(path.stat().st_size - DESCRIPTION, 0))
+        told = head + file.read(DESCRIPTION)
+    return any(tag.encode() in told for tag in LOCKED_TAGS)
 
 
 @dataclass(frozen=True, slots=True)
