@@ -2,36 +2,39 @@
 
 An explanation is either that the camera sees every lamp alike in every frame, or a beat
 between multiplex and frame rate with a shape that the whole panel shares. Under each, every
-lamp may be off, steady or flashing. Nats are relative to a lamp that stays dark.
+lamp may be off, steady or flashing; lamps that flash mostly share one rhythm, together or in
+turn. Nats are relative to a lamp that stays dark.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from tubside.recordings.beats import CAP_NATS, Shaped, likely_beats, speaking
+from tubside.recordings.lamp_levels import Levelled
 from tubside.recordings.lamp_series import LampSeries
-from tubside.recordings.rhythms import Rhythm, even_flash, free_path
-from tubside.recordings.strobing import BINS, Kind, coarse_kinds
+from tubside.recordings.rhythms import (
+    Rhythm,
+    flash_rates,
+    free_paths,
+    refined,
+    runs_by_rate,
+)
 
 Array = NDArray[np.float64]
-DIMMEST = 0.2
-CAP_NATS = 8.0
 FLASH_NATS = 9.0
 BEAT_NATS = 9.0
-SHIFTS = 32
+SLOT_NATS = 2.5
+RHYTHM_NATS = 6.0
+OWN_PHASE_NATS = 5.0
+SAME_PHASE_NATS = 1.5
+FEW_TURNS_NATS = 6.0
 NEVER_NATS = 1e4
 LEAST_DARK = 0.12
-
-
-@dataclass(frozen=True, slots=True)
-class Beat:
-    """A beat seen at ``rate_hz``; a lit lamp shows in ``share`` of frames (≥ 1: always)."""
-
-    rate_hz: float
-    share: float
+SPREAD = 0.08
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,11 +50,12 @@ class LampFit:
 
 @dataclass(frozen=True, slots=True)
 class Explanation:
-    """One explanation of a panel, and every lamp under it."""
+    """One explanation of a panel, its price in nats, and every lamp under it."""
 
-    beat: Beat | None
+    beat: Shaped | None
     lamps: tuple[LampFit, ...]
     lit: NDArray[np.bool_]
+    price: float
 
     @property
     def rows(self) -> Array:
@@ -64,160 +68,125 @@ class Explanation:
     @property
     def nats(self) -> float:
         """Log-likelihood of all lamps together, each over its states."""
-        per_lamp = np.logaddexp.reduce(self.rows, axis=1)
-        return float(np.sum(per_lamp) - (BEAT_NATS if self.beat else 0.0))
+        return float(np.logaddexp.reduce(self.rows, axis=1).sum()) - self.price
 
 
 @dataclass(frozen=True, slots=True)
-class Levelled:
-    """Brightness above the unlit lamp, its noise, and whether each frame was seen."""
+class Flashes:
+    """The lit lamps under one explanation: what frames say, and the best of each way."""
 
-    x: Array
-    seen: NDArray[np.bool_]
-    noise: Array
-    top: Array
-
-
-def levelled(series: LampSeries) -> Levelled:
-    """Return the series with each lamp's unlit brightness taken off, where it is seen."""
-    y = series.brightness
-    seen = np.isfinite(y)
-    filled = np.where(seen, y, 0.0)
-    low = np.array(
-        [np.quantile(row[ok], 0.05) if ok.any() else 0.0 for row, ok in zip(y, seen, strict=True)]
-    )
-    x = np.where(seen, filled - np.where(low < DIMMEST / 2, low, 0.0)[:, None], 0.0)
-    top = np.array(
-        [np.quantile(row[ok], 0.97) if ok.any() else 0.0 for row, ok in zip(x, seen, strict=True)]
-    )
-    jumps = np.abs(x[:, 1:-1] - (x[:, :-2] + x[:, 2:]) / 2) / 1.2247
-    noise = max(0.012, 1.4826 * float(np.median(jumps, axis=1).min()))
-    return Levelled(x, seen, np.hypot(noise, 0.05 * top), top)
+    for_lit: Array
+    by_rate: Array
+    free_gain: Array
+    path: NDArray[np.bool_]
+    dearer: Array
 
 
-def spectrum(series: LampSeries, level: Levelled) -> tuple[Array, Array]:
-    """Return rates in Hz and the lamps' summed share of variance at each."""
-    rates = np.arange(0.25 / series.length_s, series.rate_hz / 2, 0.25 / series.length_s)
-    waves = np.exp(-2j * np.pi * rates[:, None] * series.times_s)
-    lit = level.top > DIMMEST
-    x = np.where(level.seen, level.x, 0.0)[lit]
-    x = np.where(level.seen[lit], x - x.sum(1, keepdims=True) / level.seen[lit].sum(1)[:, None], 0)
-    power = np.abs(waves @ x.T) ** 2
-    return rates, np.asarray((power / np.maximum((x**2).sum(1), 1e-9)).sum(1))
+def middle_light(level: Levelled) -> Array:
+    """Return the light of lamps that every frame sees alike, shape (lamps, frames)."""
+    lit = []
+    for x, ok, top in zip(level.x, level.seen, level.top, strict=True):
+        bright = x[ok & (x > top / 2)]
+        lit.append(float(np.median(bright)) if len(bright) else top)
+    return np.repeat(np.array(lit)[:, None], level.x.shape[1], axis=1)
 
 
-def strength(series: LampSeries, level: Levelled, rate: float) -> Array:
-    """Return each lamp's power at a rate, in units of what noise alone would give."""
-    wave = np.exp(-2j * np.pi * rate * series.times_s)
-    mean = level.x.sum(1, keepdims=True) / np.maximum(level.seen.sum(1, keepdims=True), 1)
-    x = np.where(level.seen, level.x - mean, 0.0)
-    return np.asarray(np.abs(x @ wave) ** 2 / np.maximum((x**2).sum(1), 1e-9))
+def leads(t: Array, rates: Array, flashes: Flashes, leader: int) -> tuple[Array, list[Rhythm]]:
+    """Return nats of flashing, and rhythms, when every lamp may follow one lamp's rhythm."""
+    at = int(flashes.by_rate[leader].argmax())
+    near = slice(max(0, at - 1), at + 2)
+    lead = refined(t, flashes.for_lit[leader], float(rates[at]))
+    nats, rhythms = [], []
+    for row, curve in zip(flashes.for_lit, flashes.by_rate, strict=True):
+        ways = [
+            (float(row[rhythm.lit_at(t)].sum()) - SAME_PHASE_NATS, rhythm)
+            for rhythm in (lead, lead.in_turn())
+        ]
+        if curve[near].max() - OWN_PHASE_NATS > max(gain for gain, _ in ways):
+            own = refined(t, row, float(rates[near][curve[near].argmax()]))
+            ways.append((own.gain - OWN_PHASE_NATS, own))
+        gain, rhythm = max(ways, key=lambda way: way[0])
+        nats.append(gain)
+        rhythms.append(replace(rhythm, gain=gain))
+    return np.array(nats), rhythms
 
 
-def beat_rates(series: LampSeries, level: Levelled, count: int = 6) -> list[float]:
-    """Return the rates at which the panel may be strobing, strongest first."""
-    rates, power = spectrum(series, level)
-    inner = np.flatnonzero((power[1:-1] >= power[:-2]) & (power[1:-1] >= power[2:])) + 1
-    return [float(rates[k]) for k in inner[np.argsort(power[inner])[::-1][:count]]]
+def own_ways(t: Array, rates: Array, flashes: Flashes) -> tuple[Array, list[Rhythm]]:
+    """Return nats of flashing, and rhythms, when every lamp has its own rhythm."""
+    rhythms = [
+        refined(t, row, float(rates[curve.argmax()]))
+        for row, curve in zip(flashes.for_lit, flashes.by_rate, strict=True)
+    ]
+    gains = []
+    for rhythm in rhythms:
+        turns = int(np.abs(np.diff(rhythm.lit_at(t).astype(np.int64))).sum())
+        gains.append(rhythm.gain - FLASH_NATS - (FEW_TURNS_NATS if turns < 3 else 0.0))
+    return np.array(gains), rhythms
 
 
-def speaking(x: Array, lit: Array, noise: float) -> Array:
-    """Return the nats by which each frame speaks for ``lit`` against dark, capped."""
-    dark = np.minimum((x / noise) ** 2 / 2, CAP_NATS)
-    return np.asarray(dark - np.minimum(((x - lit) / noise) ** 2 / 2, CAP_NATS))
+def fitted(t: Array, rates: Array, flashes: Flashes) -> tuple[list[LampFit], float]:
+    """Return the lit lamps' fits and the price of the rhythm they share, if they do."""
+    steady = flashes.for_lit.sum(1)
+    turns = np.abs(np.diff(flashes.path.astype(np.int64), axis=1)).sum(1)
+    free = flashes.free_gain - np.where(turns > 1, FLASH_NATS, 99.0)
+    even, rhythms = own_ways(t, rates, flashes)
+    alone = np.maximum(even, free) - flashes.dearer
+    best, price = np.logaddexp(steady, alone).sum(), 0.0
+    flashing, chosen = alone, rhythms
+    leaders = np.argsort(even - np.maximum(steady, 0.0))[::-1][:2]
+    for leader in leaders:
+        shared, led = leads(t, rates, flashes, int(leader))
+        nats = np.maximum(shared - flashes.dearer, alone)
+        total = np.logaddexp(steady, nats).sum() - RHYTHM_NATS
+        if total > best:
+            best, price, flashing = total, RHYTHM_NATS, nats
+            follows = shared - flashes.dearer >= alone
+            chosen = [b if f else a for a, b, f in zip(rhythms, led, follows, strict=True)]
+            even = np.where(follows, shared, even)
+    return [
+        LampFit(float(s), float(f), rhythm, bool(way > e), path)
+        for s, f, rhythm, way, e, path in zip(
+            steady, flashing, chosen, free, even, flashes.path, strict=True
+        )
+    ], price
 
 
-def fitted(t: Array, for_lit: Array, price: float = 0.0) -> LampFit:
-    """Return a lamp's fit from what each frame says for lit against dark."""
-    rhythm = even_flash(t, for_lit)
-    gain, path = free_path(for_lit)
-    turns = int(np.abs(np.diff(path.astype(np.int64))).sum())
-    free = gain - (FLASH_NATS if turns > 1 else 99.0)
-    even = rhythm.gain - FLASH_NATS
-    return LampFit(float(for_lit.sum()), max(even, free) - price, rhythm, free > even, path)
-
-
-def without_beat(series: LampSeries, level: Levelled) -> Explanation:
-    """Return the explanation that every frame sees lit lamps alike."""
-    fits = []
-    for x, noise, top in zip(level.x, level.noise, level.top, strict=True):
-        lit = x[x > top / 2]
-        middle = float(np.median(lit)) if len(lit) else top
-        fits.append(fitted(series.times_s, speaking(x, np.full_like(x, middle), noise)))
-    return Explanation(None, tuple(fits), level.top > DIMMEST)
-
-
-@dataclass(frozen=True, slots=True)
-class Shaped:
-    """A kind of beat at a rate, and the light expected of every lamp while lit."""
-
-    rate_hz: float
-    kind: Kind
-    lit: Array
-
-
-def shapes_at(
-    series: LampSeries, level: Levelled, rate: float, kinds: tuple[Kind, ...]
-) -> list[Shaped]:
-    """Return the likeliest kinds at a rate.
-
-    Ranked by what steady lamps would leave over, on all frames and on lit frames only.
-    """
-    table = np.array([kind.shape() for kind in kinds])
-    turns = np.floor(series.times_s * rate % 1.0 * BINS).astype(np.int64)
-    light = table[:, (turns + np.arange(0, BINS, BINS // SHIFTS)[:, None]) % BINS]
-    bright = np.where(level.x > 0.25 * level.top[:, None], 1.0, 0.0)
-    found: list[Shaped] = []
-    for weight in (level.seen.astype(float), bright):
-        up = np.maximum(light @ (weight * level.x).T, 0.0)
-        down = np.maximum((light**2) @ weight.T, 1e-9)
-        gain = np.where(level.top > DIMMEST, up**2 / down / (2 * level.noise**2), 0.0)
-        for shape in np.argsort(gain.max(1).sum(1))[-2:]:
-            shift = gain[shape].argmax(0)
-            each = np.arange(len(shift))
-            size = up[shape, shift, each] / down[shape, shift, each]
-            found.append(Shaped(rate, kinds[shape], size[:, None] * light[shape, shift]))
-    return found
-
-
-def steady_gain(level: Levelled, shaped: Shaped) -> float:
-    """Return how well a beat explains the lamps, dark frames of a flash nearly left out."""
-    rows = zip(level.x, shaped.lit, level.noise, strict=True)
-    return sum(float(np.maximum(speaking(x, lit, s), -2.0).sum()) for x, lit, s in rows)
-
-
-def with_beat(series: LampSeries, level: Levelled, rate: float) -> Explanation:
-    """Return the explanations by a beat at about ``rate``, rate and shape refined."""
-
-    def gain(shaped: Shaped) -> float:
-        return steady_gain(level, shaped)
-
-    first = max(shapes_at(series, level, rate, coarse_kinds()), key=gain)
-    tried = [first]
-    for _ in range(2):
-        for step in (-0.1, -0.05, 0.0, 0.05, 0.1):
-            near = tried[0].rate_hz + step / series.length_s
-            tried += shapes_at(series, level, near, tried[0].kind.near())
-        tried = [max(tried, key=gain)]
-    best = tried[0]
-    beat = Beat(best.rate_hz, best.kind.share)
-    return Explanation(beat, beaten(series, level, best), level.top > DIMMEST)
-
-
-def beaten(series: LampSeries, level: Levelled, best: Shaped) -> tuple[LampFit, ...]:
-    """Return every lamp under a beat; a flash must darken a fair share of bright frames."""
-    fits = []
-    for x, lit, noise, ok in zip(level.x, best.lit, level.noise, level.seen, strict=True):
-        loose = float(np.hypot(noise, 0.08 * lit.max(initial=0.0)))
-        for_lit = np.where(ok, speaking(x, lit, loose), 0.0)
-        most = float(np.minimum((lit / loose) ** 2 / 2, CAP_NATS)[ok].sum())
-        fits.append(fitted(series.times_s, for_lit, most * LEAST_DARK))
-    return tuple(fits)
+def dark_fit(frames: int) -> LampFit:
+    """Return the fit of a lamp that was never seen lit."""
+    never = Rhythm(0.0, 1.0, 0.0, 0.0)
+    return LampFit(0.0, 0.0, never, False, np.zeros(frames, dtype=np.bool_))  # noqa: FBT003
 
 
 def explanations(series: LampSeries, level: Levelled) -> list[Explanation]:
     """Return every explanation tried, the one without a beat first."""
-    found = [without_beat(series, level)]
-    if (level.top > DIMMEST).any():
-        found += [with_beat(series, level, rate) for rate in beat_rates(series, level)]
+    lit = np.flatnonzero(level.lit)
+    frames = len(series.times_s)
+    if not len(lit):
+        return [Explanation(None, (dark_fit(frames),) * len(level.x), level.lit, 0.0)]
+    t, rates = series.times_s, flash_rates(series.times_s)
+    shapes: list[Shaped | None] = [None, *likely_beats(series, level)]
+    said, dearer = [], []
+    for shaped in shapes:
+        light = middle_light(level) if shaped is None else shaped.lit
+        said.append(speaking(level, light, 0.0 if shaped is None else SPREAD)[lit])
+        dearer.append(np.zeros(len(lit)) if shaped is None else least_dark(level, light)[lit])
+    every = np.concatenate(said)
+    curves, (gains, paths) = runs_by_rate(t, every, rates), free_paths(every)
+    found = []
+    for k, shaped in enumerate(shapes):
+        part = slice(k * len(lit), (k + 1) * len(lit))
+        flashes = Flashes(said[k], curves[part], gains[part], paths[part], dearer[k])
+        fits, price = fitted(t, rates, flashes)
+        lamps = [dark_fit(frames)] * len(level.x)
+        for lamp, fit in zip(lit, fits, strict=True):
+            lamps[lamp] = fit
+        price += 0.0 if shaped is None else BEAT_NATS + SLOT_NATS * len(lit)
+        found.append(Explanation(shaped, tuple(lamps), level.lit, price))
     return found
+
+
+def least_dark(level: Levelled, lit: Array) -> Array:
+    """Return what a flash under a beat costs: it must darken a fair share of bright frames."""
+    noise = np.hypot(level.noise, SPREAD * lit.max(1, initial=0.0))[:, None]
+    most = np.where(level.seen, np.minimum((lit / noise) ** 2 / 2, CAP_NATS), 0.0)
+    return np.asarray(LEAST_DARK * most.sum(1))

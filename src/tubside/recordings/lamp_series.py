@@ -11,6 +11,7 @@ from tubside.errors import RecordingError
 
 Array = NDArray[np.float64]
 FEWEST_FRAMES = 20
+STEADY_CLOCK_S = 1.5e-4
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +29,9 @@ class LampSeries:
         (lamps, frames); NaN where glare or a lost track hides the lamp.
     row_s : Array
         How much later than the frame's first row each lamp is read, shape (lamps,).
+    row_times_s : Array, optional
+        The same for each frame, shape (lamps, frames), where the hand moved the lamps to
+        other rows; NaN counts as ``row_s``.
 
     Raises
     ------
@@ -39,6 +43,7 @@ class LampSeries:
     times_s: Array
     brightness: Array
     row_s: Array
+    row_times_s: Array | None = None
 
     def __post_init__(self) -> None:
         """Refuse series that cannot be read."""
@@ -48,8 +53,12 @@ class LampSeries:
         if not (np.diff(self.times_s) > 0).all():
             msg = "the clip's frame times do not rise; film again, or send the original file"
             raise RecordingError(msg)
-        if self.brightness.shape != (len(self.names), len(self.times_s)):
+        shape = (len(self.names), len(self.times_s))
+        if self.brightness.shape != shape:
             msg = f"brightness of shape {self.brightness.shape} does not fit lamps and frames"
+            raise RecordingError(msg)
+        if self.row_times_s is not None and self.row_times_s.shape != shape:
+            msg = f"row times of shape {self.row_times_s.shape} do not fit lamps and frames"
             raise RecordingError(msg)
 
     @property
@@ -61,3 +70,23 @@ class LampSeries:
     def rate_hz(self) -> float:
         """Frames per second, dropped ones left out of account."""
         return float(1.0 / np.median(np.diff(self.times_s)))
+
+    @property
+    def read_s(self) -> Array:
+        """When each lamp was read in each frame, shape (lamps, frames)."""
+        rows = np.broadcast_to(self.row_s[:, None], self.brightness.shape)
+        if self.row_times_s is not None:
+            rows = np.where(np.isfinite(self.row_times_s), self.row_times_s, rows)
+        return np.asarray(self.times_s + rows)
+
+    @property
+    def uneven(self) -> bool:
+        """Whether lamps are read off the even clock of the frames, so that aliases differ.
+
+        Dropped frames leave the clock even; a variable rate or a moving hand does not.
+        """
+        turns = np.cumsum(np.round(np.diff(self.times_s) * self.rate_hz))
+        turns = np.concatenate([[0.0], turns])
+        off = self.read_s - np.median(self.read_s - self.times_s, axis=1)[:, None]
+        away = off - np.polyval(np.polyfit(turns, self.times_s, 1), turns)
+        return bool(np.median(np.abs(away)) > STEADY_CLOCK_S)

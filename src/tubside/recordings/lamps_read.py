@@ -9,22 +9,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tubside.errors import RecordingError
-from tubside.recordings.lamp_model import (
-    DIMMEST,
-    Explanation,
-    Levelled,
-    explanations,
-    levelled,
-    strength,
-)
+from tubside.recordings.lamp_levels import levelled
+from tubside.recordings.lamp_model import Explanation, explanations
 from tubside.recordings.lamp_series import LampSeries
 from tubside.recordings.rhythms import blink_counts
+from tubside.recordings.sampling import proven
 
 Array = NDArray[np.float64]
 STATES = ("off", "steady", "flashing")
 SURE = 0.97
-PROVEN = 25.0
-FEWEST_TURNS = 4.0
+RIVAL_NATS = 6.0
 DIM = "Dim the room, use no torch, and film again: the camera then sees every lamp in every frame."
 AGAIN = "Film again at another frame rate, 24 or 60 frames a second."
 CLOSER = "Hold the phone so that no reflection lies on the lamps, and film again."
@@ -64,18 +58,6 @@ class OneClip:
     unproven: bool
 
 
-def swept(clip: LampSeries, level: Levelled, best: Explanation) -> bool:
-    """Return whether every slot of the multiplex has surely come past the exposure.
-
-    A steady lamp must carry the beat far above noise, over several turns: fewer could be a
-    step of the camera's gain.
-    """
-    if best.beat is None or best.beat.rate_hz * clip.length_s < FEWEST_TURNS:
-        return False
-    steady = best.lit & np.array([fit.steady > fit.flashing for fit in best.lamps])
-    return bool((strength(clip, level, best.beat.rate_hz)[steady] > PROVEN).any())
-
-
 def one_clip(clip: LampSeries) -> OneClip:
     """Return what one clip says of each lamp, summed over explanations.
 
@@ -85,18 +67,22 @@ def one_clip(clip: LampSeries) -> OneClip:
     level = levelled(clip)
     tried = explanations(clip, level)
     weights = np.array([explanation.nats for explanation in tried])
-    best = tried[int(weights.argmax())]
+    order = np.argsort(weights)[::-1]
+    best = tried[int(order[0])]
     rows = np.array([explanation.rows for explanation in tried])
     others = np.logaddexp.reduce(rows, axis=2)
     joint = rows + (weights[:, None] - others)[:, :, None]
     nats = np.logaddexp.reduce(joint, axis=0)
     nats = nats - nats.max(axis=1, keepdims=True)
-    dark = level.top < DIMMEST
+    sure = proven(clip, level, best)
+    rival = [w for w, e in zip(weights, tried, strict=True) if (e.beat is None) != (best.beat is None)]
+    if rival and weights.max() - max(rival) < RIVAL_NATS:
+        sure[:] = False
+    dark = ~level.lit
+    nats[dark] = np.where(sure[dark, None], [0.0, -20.0, -20.0], [0.0, 0.0, -5.0])
     hidden = level.seen.mean(1) < 0.5
-    unproven = not swept(clip, level, best)
-    nats[dark] = [0.0, 0.0 if unproven else -20.0, -5.0 if unproven else -20.0]
     nats[hidden] = 0.0
-    return OneClip(nats, best, clip.times_s, hidden, bool(unproven and dark.any()))
+    return OneClip(nats, best, clip.times_s, hidden, bool((dark & ~sure).any()))
 
 
 def read_lamps(clips: Sequence[LampSeries]) -> ReadPanel:
@@ -132,9 +118,9 @@ def told(chance: Array, clip: OneClip, k: int) -> ReadLamp:
     if state != "flashing":
         return ReadLamp(state, probability)
     fit = clip.best.lamps[k]
-    counts = blink_counts(clip.times_s, fit.path)
-    if fit.free and counts:
-        return ReadLamp(state, probability, counts=counts)
+    blinks = blink_counts(clip.times_s, fit.path)
+    if fit.free and blinks.counts:
+        return ReadLamp(state, probability, blinks.period_s, counts=blinks.counts)
     return ReadLamp(state, probability, round(fit.rhythm.period_s, 4), round(fit.rhythm.duty, 3))
 
 

@@ -8,11 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
-BINS = 32
 SLOWEST_S = 4.0
 FASTEST_S = 0.22
-DUTIES = (0.2, 0.8)
+STEP_TURNS = 0.12
 SWITCH_NATS = 7.0
+CHUNK = 400_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,106 +24,144 @@ class Rhythm:
     start_s: float
     duty: float
 
+    def lit_at(self, t: Array) -> NDArray[np.bool_]:
+        """Return whether it is lit at each time."""
+        return np.asarray(((t - self.start_s) / self.period_s) % 1.0 < self.duty)
 
-def in_box(t: Array, period: Array, start: Array, duty: Array) -> NDArray[np.bool_]:
-    """Return in which frames a flash is lit, shape (rhythms, frames)."""
-    return np.asarray(((t - start[:, None]) / period[:, None]) % 1.0 < duty[:, None])
+    def in_turn(self) -> Rhythm:
+        """Return the rhythm of the same lit share half a period later."""
+        return Rhythm(0.0, self.period_s, self.start_s + self.period_s / 2, self.duty)
 
 
-def even_flash(t: Array, for_lit: Array) -> Rhythm:
-    """Return the even flash that gains most.
+def flash_rates(t: Array) -> Array:
+    """Return the flash rates to try in Hz, close enough that no flash slips between two."""
+    length = t[-1] - t[0]
+    return np.arange(max(1 / SLOWEST_S, 1.3 / length), 1 / FASTEST_S, STEP_TURNS / length)
 
-    Every period is tried by folding the frames on it (a box search as for transits), then
-    the best one is refined on the true frame times.
+
+def runs_by_rate(t: Array, for_lit: Array, rates: Array) -> Array:
+    """Return the nats of the best even flash at each rate, shape (series, rates).
+
+    At a rate, frames are put in the order of their phase; the best flash is the run of that
+    circle with the largest sum, found from running sums (a box search as for transits, exact
+    in start and duty).
 
     Parameters
     ----------
     t : Array
         Frame times in s, shape (frames,).
     for_lit : Array
-        Nats by which each frame speaks for lit against dark, shape (frames,).
+        Nats by which each frame speaks for lit against dark, shape (series, frames).
+    rates : Array
+        Flash rates in Hz.
     """
-    length = t[-1] - t[0]
-    rates = np.arange(max(1 / SLOWEST_S, 1.5 / length), 1 / FASTEST_S, 0.12 / length)
-    bins = np.floor((t * rates[:, None]) % 1.0 * BINS).astype(np.int64)
-    flat = (bins + np.arange(len(rates))[:, None] * BINS).ravel()
-    folded = np.bincount(flat, np.tile(for_lit, len(rates)), len(rates) * BINS)
-    folded = folded.reshape(len(rates), BINS)
-    sums = np.cumsum(np.pad(np.hstack([folded, folded]), ((0, 0), (1, 0))), axis=1)
-    widths = np.arange(int(DUTIES[0] * BINS), int(DUTIES[1] * BINS) + 1)
-    gains = np.stack([sums[:, w : w + BINS] - sums[:, :BINS] for w in widths], axis=2)
-    tops = np.argsort(gains.max((1, 2)))[-3:]
     found = []
-    for top in tops:
-        start, wide = np.unravel_index(gains[top].argmax(), gains[top].shape)
-        period = float(1 / rates[top])
-        found.append(
-            refined(t, for_lit, period, float(start) / BINS * period, float(widths[wide]) / BINS)
-        )
-    return max(found, key=lambda rhythm: rhythm.gain)
+    size = max(1, CHUNK // max(1, len(t) * len(for_lit)))
+    for part in np.split(rates, np.arange(size, len(rates), size)):
+        order = np.argsort((t * part[:, None]) % 1.0, axis=1)
+        sums = np.cumsum(for_lit[:, order], axis=2)
+        start = np.zeros((*sums.shape[:2], 1))
+        low = np.minimum.accumulate(np.concatenate([start, sums[..., :-1]], axis=2), axis=2)
+        high = np.maximum.accumulate(np.concatenate([start, sums[..., :-1]], axis=2), axis=2)
+        inside, around = (sums - low).max(2), sums[..., -1] - (sums - high).min(2)
+        found.append(np.maximum(inside, around))
+    return np.concatenate(found, axis=1)
 
 
-def refined(t: Array, for_lit: Array, period: float, start: float, duty: float) -> Rhythm:
-    """Return the rhythm near a given one that gains most on the true frame times."""
-    span = period**2 / (t[-1] - t[0])
-    middle = t.mean()
-    shift = np.floor((middle - start) / period) * period
-    best = Rhythm(-np.inf, period, start + shift, duty)
-    for width in (1.0, 0.3):
-        grid = np.meshgrid(
-            np.linspace(-0.12, 0.12, 9) * width * span + best.period_s,
-            np.linspace(-0.06, 0.06, 9) * width * period + best.start_s,
-            np.linspace(-0.08, 0.08, 9) * width + best.duty,
-        )
-        p, s, d = (axis.ravel() for axis in grid)
-        gain = in_box(t, p, s, d) @ for_lit
-        ties = gain >= gain.max() - 1e-9
-        best = Rhythm(
-            float(gain.max()), float(p[ties].mean()), float(s[ties].mean()), float(d[ties].mean())
-        )
-    return best
+def best_run(values: Array) -> tuple[float, int, int]:
+    """Return the largest sum of a run, its first place and the place after its last."""
+    sums = np.concatenate([[0.0], np.cumsum(values)])
+    low = np.minimum.accumulate(sums[:-1])
+    last = int((sums[1:] - low).argmax())
+    first = int(sums[: last + 1].argmin())
+    return float(sums[last + 1] - sums[first]), first, last + 1
 
 
-def free_path(for_lit: Array) -> tuple[float, NDArray[np.bool_]]:
-    """Return the gain and path of the best free on-off sequence, each switch paid for."""
-    ways = np.zeros((len(for_lit), 2), dtype=np.int64)
-    score = np.zeros(2)
-    for k, nats in enumerate(for_lit):
-        other = score[::-1] - SWITCH_NATS
-        ways[k] = np.where(other > score, [1, 0], [0, 1])
-        score = np.maximum(score, other) + np.array([0.0, nats])
-    path = np.empty(len(for_lit), dtype=np.bool_)
-    state = int(score.argmax())
-    for k in range(len(for_lit) - 1, -1, -1):
-        path[k] = bool(state)
-        state = int(ways[k, state])
-    return float(score.max()), path
+def run_at(t: Array, for_lit: Array, period: float) -> Rhythm:
+    """Return the best even flash of one period, its edges midway between frames."""
+    phase = (t / period) % 1.0
+    order = np.argsort(phase)
+    phase, nats = phase[order], for_lit[order]
+    inside, first, last = best_run(nats)
+    outside, dark_first, dark_last = best_run(-nats)
+    edges = np.concatenate([[phase[-1] - 1.0], phase, [phase[0] + 1.0]])
+    middles = (edges[:-1] + edges[1:]) / 2
+    gain = float(nats.sum()) + outside
+    if inside >= gain:
+        wide = float(middles[last] - middles[first])
+        return Rhythm(inside, period, float(middles[first] * period), wide)
+    wide = 1.0 - float(middles[dark_last] - middles[dark_first])
+    return Rhythm(gain, period, float(middles[dark_last] * period), wide)
 
 
-def blink_counts(t: Array, path: NDArray[np.bool_]) -> tuple[int, ...]:
+def refined(t: Array, for_lit: Array, rate: float) -> Rhythm:
+    """Return the even flash near a rate that gains most, ties averaged."""
+    best = rate
+    for width in (0.6, 0.15):
+        rates = best + np.linspace(-width, width, 25) * STEP_TURNS / (t[-1] - t[0])
+        gain = runs_by_rate(t, for_lit[None], rates)[0]
+        best = float(rates[gain >= gain.max() - 0.3].mean())
+    return run_at(t, for_lit, 1.0 / best)
+
+
+def free_paths(for_lit: Array) -> tuple[Array, NDArray[np.bool_]]:
+    """Return gains and paths of the best free on-off sequences, each switch paid for.
+
+    Parameters
+    ----------
+    for_lit : Array
+        Nats for lit against dark, shape (series, frames).
+    """
+    count, frames = for_lit.shape
+    turned = np.zeros((frames, count, 2), dtype=np.bool_)
+    score = np.zeros((count, 2))
+    for k in range(frames):
+        other = score[:, ::-1] - SWITCH_NATS
+        turned[k] = other > score
+        score = np.maximum(score, other)
+        score[:, 1] += for_lit[:, k]
+    path = np.empty((count, frames), dtype=np.bool_)
+    each = np.arange(count)
+    state = score.argmax(1)
+    for k in range(frames - 1, -1, -1):
+        path[:, k] = state.astype(np.bool_)
+        state = np.where(turned[k, each, state], 1 - state, state)
+    return score.max(1), path
+
+
+@dataclass(frozen=True, slots=True)
+class Blinks:
+    """Counts of the complete groups, and the time from one blink to the next in a group."""
+
+    counts: tuple[int, ...] = ()
+    period_s: float | None = None
+
+
+def blink_counts(t: Array, path: NDArray[np.bool_]) -> Blinks:
     """Return the blinks of each complete group: one with a long gap before and after it.
+
+    A group's count is its span over the time from blink to blink, so that a blink missed
+    inside a group is counted.
 
     Examples
     --------
-    >>> t = np.arange(40) * 0.1
-    >>> lit = np.array([0] * 8 + [1, 1, 0, 0] * 3 + [0] * 8 + [1, 1, 0, 0] * 2 + [0] * 4, bool)
-    >>> blink_counts(t, lit[:40])
+    >>> t = np.arange(48) * 0.1
+    >>> lit = np.array([0] * 8 + [1, 1, 0, 0] * 3 + [0] * 8 + [1, 1, 0, 0] * 2 + [0] * 12, bool)
+    >>> blink_counts(t, lit).counts
     (3, 2)
     """
     edges = np.flatnonzero(np.diff(path.astype(np.int64))) + 1
-    runs = np.split(np.arange(len(t)), edges)
-    ends = np.append(t, t[-1] + np.median(np.diff(t)))
-    spans = [(bool(path[run[0]]), float(ends[run[-1] + 1] - t[run[0]])) for run in runs]
-    dark = sorted(span for lit, span in spans[1:-1] if not lit)
-    if not dark or not spans:
-        return ()
-    long = 1.8 * dark[0]
-    counts: list[int] = []
-    blinks: int | None = None
-    for lit, span in spans:
-        if lit:
-            blinks = None if blinks is None else blinks + 1
-        elif span > long:
-            counts += [blinks] if blinks else []
-            blinks = 0
-    return tuple(counts)
+    starts = t[edges[path[edges]]] if len(edges) else np.empty(0)
+    stops = t[edges[~path[edges]]] if len(edges) else np.empty(0)
+    if path[0]:
+        starts = np.concatenate([[t[0]], starts])
+    steps = np.diff(starts)
+    if len(steps) < 2 or steps.max() < 1.6 * steps.min():
+        return Blinks()
+    short = float(np.median(steps[steps < 1.6 * steps.min()]))
+    breaks = np.flatnonzero(steps > 2.2 * short)
+    groups = np.split(starts, breaks + 1)
+    dark_before = (starts[0] - t[0]) > 1.4 * short and not path[0]
+    dark_after = len(stops) > 0 and not path[-1] and (t[-1] - stops[-1]) > 1.4 * short
+    whole = groups[0 if dark_before else 1 : len(groups) if dark_after else len(groups) - 1]
+    return Blinks(tuple(round((g[-1] - g[0]) / short) + 1 for g in whole), short)

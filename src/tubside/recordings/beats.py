@@ -1,0 +1,152 @@
+"""Beats between a panel's multiplex and the camera's frames: where, and of what shape."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tubside.recordings.lamp_levels import Levelled
+from tubside.recordings.lamp_series import LampSeries
+from tubside.recordings.strobing import BINS, Kind, coarse_kinds, table
+
+Array = NDArray[np.float64]
+CAP_NATS = 8.0
+SLOWEST_MULTIPLEX_HZ = 45.0
+FASTEST_MULTIPLEX_HZ = 1100.0
+TRIED = 6
+KEPT = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Shaped:
+    """A kind of beat at a rate, and the light expected of every lamp while lit."""
+
+    rate_hz: float
+    kind: Kind
+    lit: Array
+
+
+def rate_limits(series: LampSeries) -> tuple[float, float]:
+    """Return the lowest and highest phase rate in Hz at which a multiplex may show.
+
+    On an even clock only its alias shows; off it, its own rate.
+    """
+    if series.uneven:
+        return SLOWEST_MULTIPLEX_HZ, FASTEST_MULTIPLEX_HZ
+    return 0.25 / series.length_s, series.rate_hz / 2
+
+
+def powers(series: LampSeries, values: Array) -> tuple[Array, Array]:
+    """Return rates in Hz and, at each, every row's power in units of what noise would give.
+
+    ``values`` (lamps, frames) are nought where a frame does not count.
+    """
+    low, high = rate_limits(series)
+    rates = np.arange(low, high, 0.25 / series.length_s)
+    size = np.maximum((values**2).sum(1), 1e-12)[:, None]
+    if not series.uneven:
+        waves = np.exp(-2j * np.pi * rates[:, None] * series.times_s)
+        return rates, np.asarray(np.abs(values @ waves.T) ** 2 / size)
+    grid = 0.2 / high
+    turns = round(4 * series.length_s / grid)
+    places = np.round((series.read_s - series.times_s[0]) / grid).astype(np.int64) % turns
+    found = []
+    for row, place in zip(values, places, strict=True):
+        line = np.abs(np.fft.rfft(np.bincount(place, row, turns))) ** 2
+        found.append(np.interp(rates, np.arange(len(line)) / (turns * grid), line))
+    return rates, np.asarray(np.array(found) / size)
+
+
+def beat_rates(series: LampSeries, level: Levelled) -> list[float]:
+    """Return the rates at which the panel may be strobing, strongest first."""
+    x, seen = level.x[level.lit], level.seen[level.lit]
+    mean = np.where(seen, x, 0.0).sum(1) / np.maximum(seen.sum(1), 1)
+    rates, power = powers(series, np.where(seen, x - mean[:, None], 0.0))
+    total = power.sum(0)
+    inner = np.flatnonzero((total[1:-1] >= total[:-2]) & (total[1:-1] >= total[2:])) + 1
+    return [float(rates[k]) for k in inner[np.argsort(total[inner])[::-1][:TRIED]]]
+
+
+def places(series: LampSeries, rate: float) -> NDArray[np.int64]:
+    """Return the bin of the phase of each lamp in each frame, shape (lamps, frames)."""
+    return np.asarray(np.floor(series.read_s * rate % 1.0 * BINS).astype(np.int64) % BINS)
+
+
+def folded(place: NDArray[np.int64], values: Array) -> Array:
+    """Return sums of values by lamp and bin of phase, shape (lamps, BINS)."""
+    lamps = len(place)
+    flat = (place + np.arange(lamps)[:, None] * BINS).ravel()
+    return np.bincount(flat, values.ravel(), lamps * BINS).reshape(lamps, BINS)
+
+
+def slid(shapes: Array, sums: Array) -> Array:
+    """Return Σ shape(bin + shift) sum(bin), shape (kinds, lamps, shifts)."""
+    turned = np.conj(np.fft.rfft(sums))[None, :, :]
+    return np.asarray(np.fft.irfft(np.fft.rfft(shapes)[:, None, :] * turned, BINS))
+
+
+def shapes_at(
+    series: LampSeries, level: Levelled, rate: float, kinds: tuple[tuple[Kind, ...], Array]
+) -> list[Shaped]:
+    """Return the likeliest kinds at a rate.
+
+    Ranked by what steady lamps would leave over, on all frames and on bright frames only,
+    for a flash darkens frames that the beat would light.
+    """
+    names, shapes = kinds
+    place = places(series, rate)
+    found: list[Shaped] = []
+    for weight in (level.seen.astype(float), level.seen & (level.x > 0.25 * level.top[:, None])):
+        up = np.maximum(slid(shapes, folded(place, weight * level.x)), 0.0)
+        down = np.maximum(slid(shapes**2, folded(place, weight * 1.0)), 1e-9)
+        gain = up**2 / down / (2 * level.noise[:, None] ** 2)
+        best = np.where(level.lit, gain.max(2), 0.0).sum(1)
+        for shape in np.argsort(best)[-2:]:
+            shift = gain[shape].argmax(1)
+            each = np.arange(len(shift))
+            size = up[shape, each, shift] / down[shape, each, shift]
+            light = shapes[shape][(place + shift[:, None]) % BINS]
+            found.append(Shaped(rate, names[shape], size[:, None] * light))
+    return found
+
+
+def speaking(level: Levelled, lit: Array, spread: float = 0.0) -> Array:
+    """Return the nats by which each frame speaks for ``lit`` against dark, capped.
+
+    Frames not seen say nothing. ``spread`` widens the noise by a share of the light.
+    """
+    noise = np.hypot(level.noise, spread * lit.max(1, initial=0.0))[:, None]
+    dark = np.minimum((level.x / noise) ** 2 / 2, CAP_NATS)
+    bright = np.minimum(((level.x - lit) / noise) ** 2 / 2, CAP_NATS)
+    return np.asarray(np.where(level.seen, dark - bright, 0.0))
+
+
+def steady_gain(level: Levelled, shaped: Shaped) -> float:
+    """Return how well a beat explains the lamps, dark frames of a flash nearly left out."""
+    return float(np.maximum(speaking(level, shaped.lit), -2.0)[level.lit].sum())
+
+
+def likely_beats(series: LampSeries, level: Levelled) -> list[Shaped]:
+    """Return the beats that explain most, each with rate and shape refined."""
+
+    def gain(shaped: Shaped) -> float:
+        return steady_gain(level, shaped)
+
+    kinds = coarse_kinds()
+    first = [
+        max(shapes_at(series, level, rate, kinds), key=gain) for rate in beat_rates(series, level)
+    ]
+    found = []
+    for best in sorted(first, key=gain, reverse=True)[:KEPT]:
+        tried = [best]
+        for width in (0.1, 0.04):
+            near = tried[0].kind.near()
+            shapes = near, table(near)
+            for step in (-1.0, -0.5, 0.0, 0.5, 1.0):
+                rate = tried[0].rate_hz + step * width / series.length_s
+                tried += shapes_at(series, level, rate, shapes)
+            tried = [max(tried, key=gain)]
+        found.append(tried[0])
+    return found
