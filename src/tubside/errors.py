@@ -37,6 +37,7 @@
     │   └── LinkError           ... as the link of a quote is forged, past or used up
     ├── ScanError               a barcode that cannot be read from a photo
     ├── RecordingError          a clip, or places of lamps in it, that cannot be read
+    ├── HistoryError            a closed job, or a list of them, that cannot be learned from
     ├── DocumentError           a calendar, a card or a message that cannot be written so
     ├── MailError               a mail server that cannot be used so
     ├── LoginError              an account or a password that is not taken
@@ -237,6 +238,10 @@ class ScanError(TubsideError):
 
 class RecordingError(TubsideError):
     """You gave a clip, or places of lamps in it, that cannot be read."""
+
+
+class HistoryError(TubsideError):
+    """You gave a closed job, or a list of them, that cannot be learned from."""
 
 
 class ProblemTableError(TubsideError):
