@@ -30,7 +30,7 @@ KEPT: tuple[tuple[str, dict[str, str]], ...] = (
     (f"{PACK}/undo", {"change": "abcdefgh", "why": "because"}),
     (f"{PACK}/settle", {"change": "abcdefgh", "why": "because"}),
     (f"{PACK}/causes/new", {"id": "mine", "why": "because"}),
-    (f"{ENTRY}/try", {"field": "weight", "value": "3", "why": "because"}),
+    (f"{ENTRY}/try", {"field": "no-such-field", "value": "3", "why": "because"}),
     ("/packs/import", {}),
 )
 
