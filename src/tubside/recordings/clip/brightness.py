@@ -27,9 +27,12 @@ READOUT_S, READOUT_SHARE = 0.016, 0.7
 NEAR = 0.9
 CLEAR = 0.25
 """A spot this far above its surround is a lit lamp, in units of the panel's light."""
-RAISED = 1.5
+RAISED, GLARING = 0.15, 2.0
+"""Rings raised by less are left as they are, by more hide all but bright lamps (panel's light)."""
 HEADROOM = 0.4
-USUAL_LAMP = 0.4
+USUAL = 2.0
+"""Light of a lamp where none is seen lit, in units of the panel's (common practice)."""
+FEWEST_DIM = 25
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,40 +117,62 @@ def _ring(apart: Array, free: NDArray[np.bool_], low: float, high: float) -> NDA
     return ring & free if (ring & free).sum() >= 6 else ring
 
 
-def _behind(levels: _Levels, gain: Array) -> tuple[Array, NDArray[np.bool_]]:
-    """Light behind each lamp, and in which frames a reflection has raised it.
+def _reflections(levels: _Levels, clip: Walked) -> Array:
+    """How far a reflection raises a lamp's rings, three numbers a frame (3, lamps, frames).
 
-    Where the outer ring is raised, the level is carried on inwards from the two rings as a
-    quadratic; elsewhere the outer ring stands for it, as the inner holds the lamp's own glow.
+    The raise of the outer ring, how much more the inner one is raised, and the first one
+    squared, in units of the panel's light.
     """
-    usual = np.quantile(levels.outer / gain, 0.25, axis=1, keepdims=True)
-    raised = levels.outer > RAISED * usual * gain
-    a, b = np.mean(INNER) ** 2, np.mean(OUTER) ** 2
-    onward = levels.outer + (levels.inner - levels.outer) * b / (b - a)
-    return np.where(raised, np.maximum(onward, levels.outer), levels.outer), raised
+    scale = clip.panel * clip.gain
+    outer, inner = levels.outer / scale, levels.inner / scale
+    raised = np.maximum(outer - np.quantile(outer, 0.25, axis=1, keepdims=True), 0.0)
+    bent = inner - outer
+    bent = bent - np.quantile(bent, 0.25, axis=1, keepdims=True)
+    return np.stack([raised, bent, raised**2])
+
+
+def _without_reflection(y: Array, raises: Array, dim: float) -> Array:
+    """One lamp's brightness with what goes along with a reflection taken out.
+
+    Fitted on frames in which the lamp is dark or dim, by least squares with outliers left
+    out; reflections beyond those seen there are held to them.
+    """
+    ok = np.isfinite(y) & (y < dim)
+    if raises[0].max() < RAISED or ok.sum() < FEWEST_DIM:
+        return y
+    columns = np.vstack([np.ones(len(y)), raises]).T
+    keep = ok
+    found = np.zeros(columns.shape[1])
+    for _ in range(3):
+        found = np.linalg.lstsq(columns[keep], y[keep], rcond=None)[0]
+        off = np.abs(y - columns @ found)
+        keep = ok & (off < 2.5 * np.median(off[ok]) + 0.02)
+        if keep.sum() < FEWEST_DIM:
+            return y
+    held = np.clip(raises, raises[:, ok].min(1)[:, None], raises[:, ok].max(1)[:, None])
+    taken = found[1:] @ held
+    return np.asarray(y - np.where(raises[0] > RAISED / 3, taken, 0.0))
 
 
 def lamp_series(clip: Walked, lamps: Placed) -> LampSeries:
     """Return the brightness of each lamp over the frames of a clip."""
     shifts, radius = _fine_places(clip)
     levels = _levels(clip, shifts, radius)
-    behind, raised = _behind(levels, clip.gain)
-    above = levels.disc - behind
+    scale = clip.panel * np.maximum(clip.gain, 0.05)
+    above = (levels.disc - levels.outer) / scale
     tops = np.quantile(above, 0.95, axis=1)
-    lit = tops[tops > CLEAR * clip.panel]
-    usual = float(np.median(lit)) if len(lit) else USUAL_LAMP
-    hidden = (1.0 - behind) < HEADROOM * usual
-    hidden |= raised & (behind > 0.5) & (above < CLEAR * usual)
-    brightness = above / (clip.panel * np.maximum(clip.gain, 0.05))
+    usual = float(np.median(tops[tops > CLEAR])) if (tops > CLEAR).any() else USUAL
+    raises = _reflections(levels, clip)
+    hidden = (1.0 - levels.outer) / scale < HEADROOM * usual
+    hidden |= (raises[0] > GLARING) & (above < usual)
+    hidden |= ~_inside(clip) | ~clip.found
+    above[hidden] = np.nan
     rows = _rows(clip)
-    outside = ~_inside(clip)
-    hidden = hidden | outside | ~clip.found
-    return LampSeries(
-        lamps.names,
-        clip.times_s,
-        np.where(hidden, np.nan, brightness),
-        rows.mean(axis=1),
-    )
+    brightness = [
+        _without_reflection(y, seen, 0.5 * usual)
+        for y, seen in zip(above, np.moveaxis(raises, 1, 0), strict=True)
+    ]
+    return LampSeries(lamps.names, clip.times_s, np.array(brightness), rows.mean(axis=1), rows)
 
 
 def _places(clip: Walked) -> Array:
