@@ -7,7 +7,6 @@ the memory of a few frames.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
@@ -18,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tubside.errors import RecordingError
+from tubside.recordings.opening import opened
 
 Grey = NDArray[np.uint8]
 
@@ -25,7 +25,7 @@ LONG_SIDE = 960
 """Pictures are brought down to this [pixels] before anything is looked for in them."""
 LARGEST = 4096 * 2304
 """Most pixels of a frame: 4K, as phones film it."""
-LONGEST_S = 65.0
+LONGEST_S = 90.0
 MOST_FRAMES = 15_000
 """A minute at 240 frames a second, and a little."""
 MOST_DAMAGED = 25
@@ -88,29 +88,6 @@ def size_of(frame: av.VideoFrame) -> Size:
     return Size(wide, high, turns, min(1.0, LONG_SIDE / max(wide, high)))
 
 
-@contextmanager
-def opened(path: Path) -> Iterator[av.container.InputContainer]:
-    """Open a clip; damage found on the way is told in words.
-
-    Raises
-    ------
-    RecordingError
-        No such file, no clip, no picture in it, or damaged beyond use.
-    """
-    try:
-        with av.open(str(path)) as container:
-            if not container.streams.video:
-                msg = f"{path.name} has no picture; give a clip in which the panel is seen"
-                raise RecordingError(msg)
-            yield container
-    except FileNotFoundError:
-        msg = f"there is no clip {path}; check the name"
-        raise RecordingError(msg) from None
-    except (av.FFmpegError, OSError) as wrong:
-        msg = f"{path.name} cannot be opened as a clip ({wrong.strerror}); send the original file"
-        raise RecordingError(msg) from None
-
-
 def raw_frames(container: av.container.InputContainer, name: str) -> Iterator[av.VideoFrame]:
     """Yield the frames whose times rise, as decoded; damaged packets are skipped.
 
@@ -171,7 +148,7 @@ def frames(path: Path) -> Iterator[tuple[Size, Frame]]:
         A file that is no clip, damage, too many or too large frames, or a change of size.
     """
     size: Size | None = None
-    with opened(path) as container:
+    with opened(path, "pictures") as container:
         for frame in islice(raw_frames(container, path.name), MOST_FRAMES):
             now = size_of(frame)
             size = now if size is None else size
