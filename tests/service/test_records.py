@@ -31,6 +31,7 @@ def test_each_kind_has_its_name() -> None:
         *("return-of", "warranty", "disposed"),
         *("quote-answered", "work-stopped"),
         *("waiting", "machine-moved", "mail"),
+        *("recording", "recording-read"),
         *("work-touched", "appliance-told", "safety-look", "safety-reading"),
         *("safety-rcd", "safety-release"),
     ) == KINDS

@@ -45,8 +45,18 @@ def likelihoods(
     indications alike; else each lamp and the sound is misread by itself. For one
     choice of lamps spoken of, the values sum to one over all that can be said.
     """
-    told = _told(panel, seen, rates[observer])
+    told = indication_likelihoods(panel, seen, observer, rates)
     return {name: told[name] for name in panel.indications}
+
+
+def indication_likelihoods(
+    panel: Panel,
+    seen: Seen,
+    observer: Observer,
+    rates: Mapping[Observer, MisreadRates] = RATES,
+) -> dict[str, float]:
+    """As :func:`likelihoods`, and for a panel that shows nothing under :data:`BLANK`."""
+    return _told(panel, seen, rates[observer])
 
 
 def condition_likelihoods(

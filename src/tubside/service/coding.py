@@ -11,7 +11,6 @@ from tubside.diagnosis.facts import (
     Age,
     Fact,
     HowOften,
-    PanelSeen,
     Reported,
     Settled,
     SymptomSaid,
@@ -66,8 +65,10 @@ def _call(source: JobSource, known: Knowledge) -> Items:
             yield _unknown(source, ("reported", number), "condition", name, conditions)
         else:
             yield _reported(known, name, first=number == 0)
-    if job.indication is not None:
-        yield from _indication(source, known)
+    if job.indication is not None or job.clip is not None:
+        from tubside.service.panel_coding import panel_facts  # noqa: PLC0415  # only with a panel
+
+        yield from panel_facts(source, known)
     stages = known.model.names.stages
     for key in ("when", "reached"):
         stage = getattr(job, key)
@@ -93,38 +94,6 @@ def _stage_words(known: Knowledge, key: str, stage: int) -> Floats:
         return complaint.at_stage[:, stage].copy()
     before = complaint.stopping & (complaint.stage < stage)
     return np.where(before, STAGE_SLIP, 1.0)
-
-
-def _indication(source: JobSource, known: Knowledge) -> Items:
-    from tubside.panel.matching import condition_likelihoods  # noqa: PLC0415  # only with a panel
-    from tubside.panel.telling import parse_seen  # noqa: PLC0415
-
-    indication = source.job.indication
-    assert indication is not None
-    if known.panel is None:
-        yield source.document.problem(
-            ("indication",),
-            "an indication needs a known panel",
-            "name the 'model', or use 'reported'",
-        )
-        return
-
-    def tell(path: tuple[str | int, ...], what: str, mend: str) -> Problem:
-        return source.document.problem(("indication", *path), what, mend)
-
-    try:
-        told = (known.panel, indication.lamps, indication.sound, tell)
-        seen = parse_seen(*told, display=indication.display)
-    except JobFileError as wrong:
-        yield from wrong.problems
-        return
-    names = known.model.names.conditions
-    by_condition = condition_likelihoods(known.panel, seen, "customer", [*names, "nothing shown"])
-    likelihood = np.array([by_condition[name] for name in names])
-    lamps = ", ".join(f"{lamp} {light}" for lamp, light in indication.lamps.items())
-    shown = f"display {indication.display}" if indication.display else ""
-    label = "panel: " + ", ".join(x for x in (lamps, indication.sound or "", shown) if x)
-    yield Fact(label, PanelSeen(likelihood, by_condition["nothing shown"]))
 
 
 def _machine(source: JobSource, known: Knowledge) -> Items:

@@ -24,6 +24,13 @@ class Indication(Record):
     display: str | None = None
 
 
+class Clip(Record):
+    """What recordings say of the panel: message id -> P(recorded | message), lamps and sound."""
+
+    lamps: dict[str, float] = {}
+    sound: dict[str, float] = {}
+
+
 class FactLine(Record):
     """One line of ``facts``: exactly one of check, remedy, condition, came_back.
 
@@ -50,6 +57,7 @@ class JobFile(Record):
     model: str | None = None
     reported: list[str] = []
     indication: Indication | None = None
+    clip: Clip | None = None
     when: str | None = None
     reached: str | None = None
     how_often: Literal["every time", "every-time", "sometimes", "once"] | None = None

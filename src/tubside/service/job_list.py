@@ -17,6 +17,7 @@ from tubside.store.job_rows import JobRow
 class _Trouble(msgspec.Struct, frozen=True):
     reported: list[str]
     indication: Indication | None
+    recorded: bool = False
 
 
 def job_line(library: Library, row: JobRow, data: str | None) -> JobLine:
@@ -59,7 +60,7 @@ def _trouble(pack: Pack | None, row: JobRow) -> list[str]:
         words += [f"{lamp} {light}" for lamp, light in told.indication.lamps.items()]
         words += [told.indication.sound] if told.indication.sound else []
         words += [f"display {text}"] if (text := told.indication.display) else []
-    return words
+    return words or (["the panel was filmed"] if told.recorded else [])
 
 
 def _leading(pack: Pack | None, cause: str | None) -> str | None:

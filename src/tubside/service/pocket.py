@@ -65,7 +65,7 @@ def _why_not(view: JobView) -> str:
     if view.disagree or view.problems:
         return "the facts of this job cannot all be used as they stand"
     job = view.source.job
-    if not (job.reported or job.indication or view.dangers):
+    if not (job.reported or job.indication or job.clip or view.dangers):
         return "the trouble is not told yet"
     return ""
 

@@ -17,6 +17,7 @@ from tubside.diagnosis.next_step import LEAST_GAIN_BITS, LEAST_SAVING
 from tubside.diagnosis.reruns import MISREMEMBERED, RUNS_REMEMBERED, STRAY_FAILURE
 from tubside.diagnosis.situation import CANNOT_LOOK, LEAST_APPLIES
 from tubside.service.coding import ASKED, HOW_OFTEN_WORDS, NOT_DONE, NOTHING_LEARNED, STAGE_SLIP
+from tubside.service.recording_records import RecordingRead
 from tubside.service.records import (
     KINDS,
     CameBack,
@@ -40,6 +41,7 @@ COUNTED = (
     Machine,
     Reported,
     Indication,
+    RecordingRead,
     DangerTold,
     Context,
     Place,

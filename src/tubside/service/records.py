@@ -18,6 +18,7 @@ from tubside.service.after_records import AfterBody
 from tubside.service.money_records import MoneyBody
 from tubside.service.panel_records import KindTold, PanelSketched, PlateCode, SerialCode
 from tubside.service.part_records import PartUsed
+from tubside.service.recording_records import RecordingBody
 from tubside.service.safety_records import SafetyBody
 from tubside.service.visit_records import OnSite, Trouble, VisitStatus, WaitingBody
 
@@ -249,6 +250,7 @@ Body = (
     | AfterBody
     | MoneyBody
     | WaitingBody
+    | RecordingBody
     | SafetyBody
 )
 KINDS: tuple[str, ...] = tuple(str(kind.__struct_config__.tag) for kind in get_args(Body))

@@ -7,10 +7,12 @@ from dataclasses import dataclass, field
 from typing import Any, TypeVar
 
 import msgspec
+from msgspec.structs import replace
 
 from tubside.service.coding import NOT_DONE
-from tubside.service.job_file import FactLine, JobFile, JobSource
+from tubside.service.job_file import Clip, FactLine, JobFile, JobSource
 from tubside.service.job_file import Indication as ToldIndication
+from tubside.service.recording_records import RecordingRead
 from tubside.service.records import (
     AdviceShown,
     Body,
@@ -137,7 +139,11 @@ def row_of(job: str, rows: Sequence[FactRow]) -> JobRow:
     stage, person = stage_of(entries), latest(entries, PersonNamed)
     advice, fee = latest(entries, AdviceShown), latest(entries, Consent)
     leading = max(advice.leading.items(), key=lambda x: x[1]) if advice and advice.leading else None
-    trouble = {"reported": told.reported, "indication": told.indication}
+    trouble = {
+        "reported": told.reported,
+        "indication": told.indication,
+        "recorded": told.clip is not None,
+    }
     return JobRow(
         id=job,
         opened_at=min(row.at for row in rows),
@@ -200,6 +206,9 @@ class _Sheet:
             case Indication():
                 told = ToldIndication(lamps=body.lamps, sound=body.sound, display=body.display)
                 self._set(place, indication=told)
+            case RecordingRead():
+                before = self.told.get("clip", Clip())
+                self._set(place, clip=replace(before, **{body.of: body.likelihoods}))
             case DangerTold():
                 self._list("danger", body.kinds, place)
             case Context():

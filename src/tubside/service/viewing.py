@@ -154,7 +154,7 @@ def _outcome(store: Store, found: _Known, now: datetime) -> tuple[Outcome, tuple
 
 def _enough(found: _Known) -> bool:
     job = found.source.job if found.source is not None else JobFile()
-    return bool(job.reported or job.indication or found.dangers)
+    return bool(job.reported or job.indication or job.clip or found.dangers)
 
 
 def told_key(job: JobFile, computed_from: str) -> str:

@@ -95,9 +95,10 @@ def _key(view: JobView) -> str | None:
     """Where the needs are kept; None where nothing is advised."""
     if view.source is None or view.known is None or view.computed_from is None:
         return None
-    if not (view.source.job.reported or view.source.job.indication or view.dangers):
+    job = view.source.job
+    if not (job.reported or job.indication or job.clip or view.dangers):
         return None
-    told = msgspec.structs.replace(_on_site(view.source.job), aboard=[], not_aboard=[])
+    told = msgspec.structs.replace(_on_site(job), aboard=[], not_aboard=[])
     return f"{told_key(told, view.computed_from)}-needs"
 
 

@@ -17,6 +17,7 @@ from tubside.service.parts.moving import place_words
 from tubside.service.views import Entry, JobView
 from tubside.service.visit_records import MachineMoved, MailTold, Waiting
 from tubside.service.visits.mail_told import mail_words, overtaken
+from tubside.web.pages.recording_words import RECORDING_SAYS
 from tubside.web.pages.safety_words import SAFETY_SAYS
 from tubside.web.pages.visit import moved_words, visit_words, wait_words
 
@@ -277,6 +278,7 @@ _PLAIN: dict[type[records.Body], Callable[..., str]] = {
     ),
     WorkStopped: lambda _: "Work stopped, with a note",
     Disposed: lambda body: f"{THING_WORDS[body.what]}: {WAY_WORDS[body.way]}",
+    **RECORDING_SAYS,
     **SAFETY_SAYS,
 }
 _IN_PACK: dict[type[records.Body], Callable[..., str]] = {

@@ -211,6 +211,8 @@ export function inWords(body, told) {
     case "closing": return `Closed: ${body.causes.map(named).join(", ")}`;
     case "person": return "Name and address taken";
     case "photo": return "A photo taken";
+    case "recording": return "A recording kept";
+    case "recording-read": return body.of === "lamps" ? "Lamps read from a clip" : "A sound read";
     case "words": return "Words taken down";
     case "part-used": return `Part used: ${body.units > 1 ? `${body.units} × ` : ""}${names[body.part] || body.part}`;
     case "came-back": return "The trouble came back";
