@@ -1,7 +1,6 @@
-"""What lies beside the facts, by reference, and can be erased: people, words, photos,
-recordings.
+"""What lies beside the facts, by reference, and can be erased: people, words and files.
 
-Also advice that was computed, which can be made again.
+Files are photos and recordings. Also advice that was computed, which can be made again.
 """
 
 from __future__ import annotations

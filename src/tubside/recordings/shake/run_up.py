@@ -1,0 +1,184 @@
+r"""A spin that speeds up: speed from the line of the unbalance, resonance from its size.
+
+The line of one turn (the first order) is followed through a short-time spectrum by the path
+of the greatest sum (Viterbi, IEEE Trans. Inf. Theory 13(2), 1967, 260-269), the log is turned
+back by that phase, and the size of what stands still is held against
+
+.. math:: \ddot x + 2 \zeta \omega \dot x + \omega^2 x = K \Omega(t)^2 e^{i \varphi(t)}
+
+stepped with the same run-up, so that a fast passage through resonance does not shift it.
+"""
+
+from __future__ import annotations
+
+import msgspec
+import numpy as np
+from numpy.typing import NDArray
+
+from tubside.recordings.shake.events import Search
+
+Array = NDArray[np.float64]
+RATE_HZ = 100.0
+WINDOW_S, HOP_S = 1.28, 0.1
+LOWEST_HZ = 0.8
+LEAST_S, LEAST_RISE = 4.0, 1.8
+JUMP = 0.35
+"""Price of one bin a hop, in shares of the log power's spread."""
+STANDS_OUT = 6.0
+"""The line holds this many times the middle power of the spectrum."""
+TOLD_EVERY_S = 0.5
+
+
+class RunUp(msgspec.Struct, frozen=True):
+    """Speed at the end [rpm], resonance [Hz], damping ratio, and how much is the first order.
+
+    ``speed`` holds pairs of time [s] and speed [rpm]; ``first_order`` is the share of the
+    first in the first two orders' power. Resonance is null where none was passed.
+    """
+
+    end_rpm: float
+    speed: list[tuple[float, float]]
+    first_order: float
+    resonance_hz: float | None = None
+    damping_ratio: float | None = None
+
+
+def run_up(found: Search) -> RunUp | None:
+    """The run-up in a log; None where no line rises steadily."""
+    even = np.arange(0.0, found.times_s[-1], 1.0 / RATE_HZ)
+    if even[-1] < LEAST_S + WINDOW_S:
+        return None
+    axes = np.stack([np.interp(even, found.times_s, column) for column in found.band.T], axis=1)
+    ridge = _ridge(axes)
+    if ridge is None:
+        return None
+    middle, hertz = ridge
+    speed = np.interp(even, middle, _smooth(hertz))
+    speed, first = _turned_back(axes, speed)
+    second = _size(axes, 2.0 * np.pi * np.cumsum(2.0 * speed) / RATE_HZ)
+    power = np.square(first).sum(), np.square(second).sum()
+    resonance, ratio = _resonance(speed, first)
+    told = np.arange(middle[0], middle[-1], TOLD_EVERY_S)
+    return RunUp(
+        end_rpm=60.0 * float(np.median(speed[-int(RATE_HZ) :])),
+        speed=[(round(float(t), 2), 60.0 * float(np.interp(t, even, speed))) for t in told],
+        first_order=float(power[0] / max(power[0] + power[1], 1e-300)),
+        resonance_hz=resonance,
+        damping_ratio=ratio,
+    )
+
+
+def _ridge(axes: Array) -> tuple[Array, Array] | None:
+    """Middle of each piece [s] and the frequency of the line in it [Hz]."""
+    size, hop = round(WINDOW_S * RATE_HZ), round(HOP_S * RATE_HZ)
+    starts = np.arange(0, len(axes) - size, hop)
+    taper = np.hanning(size)[:, None]
+    pieces = np.stack([(axes[s : s + size] - axes[s : s + size].mean(0)) * taper for s in starts])
+    hertz = np.fft.rfftfreq(4 * size, 1.0 / RATE_HZ)
+    power = np.square(np.abs(np.fft.rfft(pieces, 4 * size, axis=1))).sum(axis=2)
+    kept = (hertz >= LOWEST_HZ) & (hertz <= 0.42 * RATE_HZ)
+    hertz, power = hertz[kept], power[:, kept]
+    path = _best_path(np.log(power + 1e-12 * power.max()))
+    line = hertz[path]
+    strong = power[np.arange(len(path)), path] > STANDS_OUT * np.median(power, axis=1)
+    first = int(np.argmax(strong))
+    rise = line[first:]
+    if len(rise) * HOP_S < LEAST_S or strong[first:].mean() < 0.8:
+        return None
+    begins, ends = float(np.median(rise[:8])), float(np.median(rise[-8:]))
+    steady = (np.diff(_smooth(rise)) > -0.02).mean()
+    if ends < LEAST_RISE * begins or steady < 0.8 or ends - begins < 1.5:
+        return None
+    return (starts[first:] + size / 2.0) / RATE_HZ, rise
+
+
+def _best_path(score: Array) -> NDArray[np.int64]:
+    """The path of the greatest sum through (pieces, bins), a jump of bins costing."""
+    price = JUMP * float(score.std())
+    reach = 12
+    total, back = score[0], np.zeros(score.shape, dtype=np.int64)
+    offsets = np.arange(-reach, reach + 1)
+    for n in range(1, len(score)):
+        padded = np.pad(total, reach, constant_values=-np.inf)
+        near = np.lib.stride_tricks.sliding_window_view(padded, 2 * reach + 1)
+        choice = near - price * np.abs(offsets)[None, :]
+        best = choice.argmax(axis=1)
+        back[n] = np.arange(len(total)) + offsets[best]
+        total = choice[np.arange(len(total)), best] + score[n]
+    path = np.empty(len(score), dtype=np.int64)
+    path[-1] = int(total.argmax())
+    for n in range(len(score) - 1, 0, -1):
+        path[n - 1] = back[n, path[n]]
+    return path
+
+
+def _smooth(values: Array) -> Array:
+    width = min(9, len(values) // 2 * 2 - 1)
+    padded = np.pad(values, width // 2, mode="reflect", reflect_type="odd")
+    return np.asarray(np.convolve(padded, np.ones(width) / width, "valid"))
+
+
+def _turned_back(axes: Array, speed: Array) -> tuple[Array, Array]:
+    """Speed mended by the phase that is left [Hz], and the size of the first order."""
+    angle = 2.0 * np.pi * np.cumsum(speed) / RATE_HZ
+    still = _standing(axes, angle)
+    weight = np.square(np.abs(still)).sum(axis=1)
+    turn = (still[1:] * still[:-1].conj()).sum(axis=1)
+    slow = np.convolve(turn, np.ones(100) / 100, "same")
+    drift = np.angle(slow) * RATE_HZ / (2.0 * np.pi)
+    usable = weight[1:] > 0.01 * weight.max()
+    mended = speed.copy()
+    mended[1:] += np.where(usable, np.clip(drift, -0.2, 0.2), 0.0)
+    return mended, np.sqrt(weight)
+
+
+def _standing(axes: Array, angle: Array) -> Array:
+    """What stands still when the log is turned back by an angle: complex (n, axes)."""
+    width = round(0.8 * RATE_HZ)
+    taper = np.hanning(width) / np.hanning(width).sum()
+    turned = axes * np.exp(-1j * angle)[:, None]
+    return np.stack([np.convolve(column, taper, "same") for column in turned.T], axis=1) * 2.0
+
+
+def _size(axes: Array, angle: Array) -> Array:
+    return np.sqrt(np.square(np.abs(_standing(axes, angle))).sum(axis=1))
+
+
+def _resonance(speed: Array, size: Array) -> tuple[float | None, float | None]:
+    """Natural frequency [Hz] and damping ratio of the size over the run-up."""
+    from scipy.optimize import least_squares  # noqa: PLC0415  # only recordings need it
+
+    angle = 2.0 * np.pi * np.cumsum(speed) / RATE_HZ
+    edge = round(0.5 * RATE_HZ)
+    inside = slice(edge, len(size) - edge)
+    known = size[inside] / size.max()
+
+    def left(logs: Array) -> Array:
+        made = _made(speed, angle, logs)[inside]
+        made = made * float(made @ known) / max(float(made @ made), 1e-300)
+        return np.asarray(made - known)
+
+    rough = speed[int(np.argmax(size))]
+    starts = [np.log([share * rough, zeta]) for share in (0.8, 1.0) for zeta in (0.05, 0.15)]
+    best = min(
+        (least_squares(left, start, max_nfev=25, diff_step=1e-3) for start in starts),
+        key=lambda one: one.cost,
+    )
+    hertz, ratio = (float(x) for x in np.exp(best.x))
+    passed = speed.min() * 1.1 < hertz < speed.max() * 0.95 and 0.005 < ratio < 0.7
+    return (hertz, ratio) if passed else (None, None)
+
+
+def _made(speed: Array, angle: Array, logs: Array) -> Array:
+    """Size of the first order of a tub with these parameters, seen as the log's own is."""
+    from scipy.signal import lfilter  # noqa: PLC0415  # only recordings need it
+
+    hertz, ratio = np.exp(np.clip(logs, -6.0, 5.0))
+    omega, step = 2.0 * np.pi * min(hertz, 0.45 * RATE_HZ), 1.0 / RATE_HZ
+    # the bilinear rule with its frequency bent so that the resonance stays where it is
+    k = omega / np.tan(0.5 * omega * step)
+    squares = (omega * omega, 2.0 * ratio * omega * k, k * k)
+    below = [sum(squares), 2.0 * (squares[0] - squares[2]), squares[0] - squares[1] + squares[2]]
+    force = np.square(speed) * np.exp(1j * angle)
+    moved = lfilter([k * k, -2.0 * k * k, k * k], below, force)
+    return np.abs(_standing(moved[:, None], angle)[:, 0])
