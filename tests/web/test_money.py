@@ -224,3 +224,22 @@ def test_prices_and_tax_are_kept(shop: Unscripted) -> None:
     assert 'value="Mill Lane Laundry Repairs"' in page
     for name, wrong in (("call_out", "x"), ("step_minutes", "7.5"), ("country", "ZZ")):
         assert shop.post("/money/settings", {**told, name: wrong}).status_code == 422
+
+
+def test_an_insurer_pays_and_the_customer_the_excess(shop: Unscripted) -> None:
+    """Tests the form where another pays, and that two invoices come of it."""
+    job = shop.job()
+    shop.post(f"/jobs/{job}/after", {"do": "payer", "who": "insurer", "excess": "50"})
+    form = shop.get(f"/jobs/{job}/invoice").text
+    assert "An insurer pays: write the name" in form
+    assert 'name="excess" value="50.00"' in form
+    bill = {**BILL, "buyer": "Lockgate Insurance", "excess": "50", "country": "nz"}
+    page = shop.post(f"/jobs/{job}/invoice", {**bill, "customer": "Ada Quill"}).text
+    assert page.count("/bills/") == 2
+    assert "50.00 NZD" in page
+    wrong = shop.post(f"/jobs/{job}/invoice", {**bill, "customer": "Ada Quill", "excess": "999"})
+    assert wrong.status_code == 422
+    pay = {"do": "pay", "bill": "", "amount": "20", "way": "cash", "day": "2026-11-25"}
+    page = shop.post(f"/jobs/{job}/money", pay).text
+    assert "GST of the whole price due" in page
+    assert "s 9 (1)" in page

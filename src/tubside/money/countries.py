@@ -17,7 +17,7 @@ from msgspec import Meta
 
 from tubside.errors import MoneyError, TaxFileError
 from tubside.money.amounts import Rounding
-from tubside.money.tax import Level, Rate, TaxRules
+from tubside.money.tax import DepositRule, DepositWay, Level, Rate, TaxRules
 from tubside.strict_yaml import convert, read_file
 
 FILE = Path(__file__).parent / "taxes.yaml"
@@ -27,6 +27,12 @@ Words = Annotated[str, Meta(min_length=1, max_length=300)]
 class _Rate(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     since: date
     percent: Annotated[str, Meta(pattern=r"\A\d{1,2}(\.\d{1,4})?\Z")]
+    source: Words
+    known: Words
+
+
+class _Deposit(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    way: DepositWay
     source: Words
     known: Words
 
@@ -41,6 +47,7 @@ class _Country(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     source: Words
     known: Words
     rates: list[_Rate]
+    deposit: _Deposit
 
 
 @cache
@@ -74,6 +81,7 @@ def _rules(name: str, one: _Country) -> TaxRules:
         rates=rates,
         source=one.source,
         known=one.known,
+        deposit=DepositRule(one.deposit.way, one.deposit.source, one.deposit.known),
     )
 
 

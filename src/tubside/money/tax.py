@@ -33,6 +33,20 @@ class Rate:
     known: str
 
 
+DepositWay = Literal["with-deposit", "whole-with-deposit", "with-invoice"]
+"""When tax on a deposit falls due: its own part when it comes in, that of the whole price
+when it comes in, or none before the invoice."""
+
+
+@dataclass(frozen=True, slots=True)
+class DepositRule:
+    """When a country wants tax on what is paid before the work is done."""
+
+    way: DepositWay
+    source: str
+    known: str
+
+
 @dataclass(frozen=True, slots=True)
 class TaxRules:
     """How a country taxes a repair.
@@ -55,6 +69,7 @@ class TaxRules:
     rates: tuple[Rate, ...]
     source: str
     known: str
+    deposit: DepositRule | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,3 +159,19 @@ def tax_within(total: int, percent: Decimal, rule: Rounding = "half-up") -> int:
     """
     with localcontext(EXACT):
         return rounded(total * percent / (100 + percent), rule)
+
+
+def tax_in_deposit(rules: TaxRules, percent: Decimal, cents: int) -> int:
+    """Tax inside a deposit [cents], where that part falls due when it comes in, else nought.
+
+    Where the tax of the whole price falls due then, none of it belongs to the deposit alone.
+
+    Examples
+    --------
+    >>> from tubside.money.countries import rules_of
+    >>> [tax_in_deposit(rules_of(c), Decimal(20), 120_00) for c in ("GB", "NZ", "US")]
+    [2000, 0, 0]
+    """
+    if rules.deposit is None or rules.deposit.way != "with-deposit":
+        return 0
+    return tax_within(cents, percent, rules.rounding)

@@ -17,13 +17,13 @@ from tubside.errors import MoneyError, NotThereError, TubsideError
 from tubside.money.amounts import Rounding, rounded
 from tubside.service.authors import Author
 from tubside.service.jobs import new_job
+from tubside.service.money.crediting import credit
 from tubside.service.money.invoicing import (
     Billed,
     Buyer,
     bill,
     bills_of,
     check_bills,
-    credit,
     make_invoice,
 )
 from tubside.service.money.paying import (

@@ -1,7 +1,7 @@
 """An issued invoice or credit note as a document: what is printed and sent.
 
-Who pays is taken to live in the shop's country, as the work is done there; an address is kept
-as lines, the first of which is the street.
+Who pays lives in the shop's country where nothing else was told; an address is kept as lines,
+the first of which is the street.
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ from tubside.service.money.shop_party import party_of, seller_of
 
 UNITS = {"hour": "HUR", "piece": "C62"}
 NOT_REGISTERED = "The shop charges no tax"
+LAW = "What the law gives the customer stands above any warranty here."
 
 
 def document_of(content: BillContent, job: str = "") -> Bill:
@@ -32,7 +33,10 @@ def document_of(content: BillContent, job: str = "") -> Bill:
         issued=content.issued,
         currency=Currency(content.head.currency),
         seller=seller_of(content.head),
-        buyer=party_of(content.buyer, content.buyer_address, content.head.country),
+        buyer=party_of(
+            content.buyer, content.buyer_address, content.buyer_country or content.head.country
+        ),
+        customer=content.done_for,
         lines=tuple(_line(line, rates, sign) for line in content.lines),
         tax=tuple(
             TaxPart(
@@ -49,7 +53,7 @@ def document_of(content: BillContent, job: str = "") -> Bill:
         job=job,
         buyer_reference=content.buyer_reference,
         machine=DocumentMachine(kind=content.machine) if content.machine else None,
-        notes=("What the law gives the customer stands above any warranty here.",),
+        notes=(LAW, *_deposit_note(content)),
         due=content.due_on,
         payment=_payment(content) if sign > 0 else None,
         title="Tax invoice" if sign > 0 and content.head.tax == "GST" else "",
@@ -58,6 +62,15 @@ def document_of(content: BillContent, job: str = "") -> Bill:
         return bill
     same = {field.name: getattr(bill, field.name) for field in fields(Bill)}
     return CreditNote(**same, corrects=content.corrects, reason=content.reason)
+
+
+def _deposit_note(content: BillContent) -> tuple[str, ...]:
+    """The tax that fell due with a deposit already: a final invoice has to tell it."""
+    if not content.prepaid_tax:
+        return ()
+    currency = Currency(content.head.currency)
+    tax, paid = currency.text(content.prepaid_tax), currency.text(content.prepaid)
+    return (f"Of the {paid} paid before, {tax} is {content.head.tax} that fell due with it.",)
 
 
 def _line(line: Line, rates: Mapping[Category, Decimal], sign: int) -> BillLine:

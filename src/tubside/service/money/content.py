@@ -79,6 +79,12 @@ class BillContent(msgspec.Struct, frozen=True, kw_only=True):
     iban: str
     corrects: str = ""
     reason: str = ""
+    buyer_country: str = ""
+    """Two letters of ISO 3166-1; "" for the shop's own."""
+    done_for: str = ""
+    """Whose machine it is, where another pays."""
+    prepaid_tax: int = 0
+    """Tax within what was paid before, where that fell due with the deposit."""
 
 
 def text_of(content: msgspec.Struct) -> str:

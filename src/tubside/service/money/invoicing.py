@@ -1,23 +1,20 @@
-"""Invoices and credit notes: numbered without gaps, appended, never changed."""
+"""Invoices: numbered without gaps, appended, never changed; and how bills are kept."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
-from decimal import Decimal
-from typing import cast
 
 import msgspec
 from sqlalchemy import Connection
 
-from tubside.economics.billing import Line, Totals, credited, due_day, totals
+from tubside.economics.billing import Line, Totals, due_day, totals
 from tubside.errors import MoneyError, NotThereError
-from tubside.money.amounts import Rounding
-from tubside.money.countries import rules_of
-from tubside.money.tax import Level, TaxRules
+from tubside.money.tax import tax_in_deposit
 from tubside.service.authors import Author
-from tubside.service.money.content import BillContent, hash_of, sums, text_of
+from tubside.service.money.content import BillContent, hash_of, text_of
 from tubside.service.money.quoting import head_of
 from tubside.service.money.shop_money import ShopMoney, shop_money_in
 from tubside.service.refs import check_ref, need_job
@@ -26,18 +23,23 @@ from tubside.store.money import BillRow
 from tubside.store.opening import Store
 
 INVOICES, CREDITS = "invoice", "credit"
+COUNTRY = re.compile(r"[A-Z]{2}")
 PREFIX = {INVOICES: "", CREDITS: "C"}
 """What a number of each series begins with."""
 
 
 @dataclass(frozen=True, slots=True)
 class Buyer:
-    """Who pays, as it stands on the invoice; ``reference`` is a claim or order number."""
+    """Who pays, as it stands on the invoice; ``reference`` is a claim or order number.
+
+    ``country`` is two letters of ISO 3166-1; "" for the shop's own.
+    """
 
     name: str
     address: str = ""
     reference: str = ""
     person: str | None = None
+    country: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,24 +66,55 @@ def make_invoice(
         When the lines cannot be, nobody is named, or something else has its id.
     """
     name, now = check_ref(author.fresh_id()), author.clock()
-    _check_buyer(buyer)
     with store.writing() as opened:
         need_job(opened, job)
-        there = _again(opened, name, job, INVOICES)
+        there = again(opened, name, job, INVOICES)
         if there is not None:
             return there
-        told, day = shop_money_in(opened), now.astimezone().date()
-        percent = told.percent_on(day)
-        lines = _in_scope(told, lines)
-        found = totals(lines, told.rules(), percent)
-        prepaid = max(min(deposit_left(opened, job), found.taxed.total), 0)
-        found = totals(lines, told.rules(), percent, prepaid)
-        number = rows.next_number(opened, INVOICES)
-        content = _content(told, buyer, lines, found, (f"{PREFIX[INVOICES]}{number}", machine, day))
-        row = _issued(opened, (name, INVOICES, number), job, content, now)
-        row = replace(row, person=buyer.person)
-        rows.add(opened, row)
-        return billed(row)
+        return issue_in(opened, Wanted(name, job, machine, buyer, tuple(lines)), now)
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """An invoice to be issued; ``deposits`` tells whether deposits of the job come off it."""
+
+    name: str
+    job: str
+    machine: str
+    buyer: Buyer
+    lines: tuple[Line, ...]
+    deposits: bool = True
+    done_for: str = ""
+
+
+def issue_in(opened: Connection, wanted: Wanted, now: datetime) -> Billed:
+    """Issue an invoice in a transaction that is open.
+
+    Raises
+    ------
+    MoneyError
+        When the lines cannot be, or nobody is named.
+    """
+    check_buyer(wanted.buyer)
+    told, day = shop_money_in(opened), now.astimezone().date()
+    rules, percent = told.rules(), told.percent_on(day)
+    lines = in_scope(told, wanted.lines)
+    found = totals(lines, rules, percent)
+    held = deposit_left(opened, wanted.job) if wanted.deposits else 0
+    prepaid = max(min(held, found.taxed.total), 0)
+    found = totals(lines, rules, percent, prepaid)
+    number = rows.next_number(opened, INVOICES)
+    named = (f"{PREFIX[INVOICES]}{number}", wanted.machine, day)
+    content = _content(told, wanted.buyer, lines, found, named)
+    content = msgspec.structs.replace(
+        content,
+        done_for=wanted.done_for,
+        prepaid_tax=tax_in_deposit(rules, percent, prepaid) if told.taxed else 0,
+    )
+    row = issued(opened, (wanted.name, INVOICES, number), wanted.job, content, now)
+    row = replace(row, person=wanted.buyer.person)
+    rows.add(opened, row)
+    return billed(row)
 
 
 def _content(
@@ -99,6 +132,7 @@ def _content(
         buyer=buyer.name.strip(),
         buyer_address=buyer.address,
         buyer_reference=buyer.reference,
+        buyer_country=buyer.country,
         machine=machine,
         lines=list(lines),
         shares=list(found.taxed.shares),
@@ -121,104 +155,25 @@ def deposit_left(opened: Connection, job: str) -> int:
     return held - sum(content.prepaid for content in issued)
 
 
-def _check_buyer(buyer: Buyer) -> None:
+def check_buyer(buyer: Buyer) -> None:
+    """Refuse who cannot stand on an invoice; MoneyError naming what is wrong."""
     if not 1 <= len(buyer.name.strip()) <= 200:
         msg = "say who pays, in at most 200 characters"
         raise MoneyError(msg)
     if len(buyer.address) > 500 or len(buyer.reference) > 200:
         msg = "an address has at most 500 characters, a reference 200"
         raise MoneyError(msg)
+    if buyer.country and not COUNTRY.fullmatch(buyer.country):
+        msg = f"'{buyer.country[:20]}' is no country; write its two letters, such as NZ"
+        raise MoneyError(msg)
 
 
-def _in_scope(told: ShopMoney, lines: Sequence[Line]) -> Sequence[Line]:
+def in_scope(told: ShopMoney, lines: Sequence[Line]) -> Sequence[Line]:
     """Lines of a shop that charges no tax are outside its scope."""
     return lines if told.taxed else [replace(line, category="O") for line in lines]
 
 
-def credit(
-    store: Store, invoice: str, author: Author, chosen: Sequence[int], reason: str
-) -> Billed:
-    """Issue a credit note on lines of an invoice, under the next number of its own series.
-
-    It is reckoned at the rate and by the rounding of the invoice.
-
-    Raises
-    ------
-    MoneyError
-        When a line was credited before, none is chosen, or no reason is given.
-    NotThereError
-        When there is no such invoice.
-    """
-    name, now = check_ref(author.fresh_id()), author.clock()
-    if not 1 <= len(reason.strip()) <= 200:
-        msg = "say why it is credited, in at most 200 characters"
-        raise MoneyError(msg)
-    with store.writing() as opened:
-        was = rows.bill(opened, invoice)
-        if was is None or was.series != INVOICES:
-            msg = "there is no such invoice"
-            raise NotThereError(msg)
-        there = _again(opened, name, was.job, CREDITS)
-        if there is not None:
-            return there
-        whole = billed(was).content
-        lines = _credited(opened, was, whole, chosen)
-        found = totals(lines, kept_rules(whole), Decimal(whole.head.percent))
-        _check_cents(opened, was, -found.taxed.total)
-        number = rows.next_number(opened, CREDITS)
-        content = msgspec.structs.replace(
-            whole,
-            kind="credit",
-            number=f"{PREFIX[CREDITS]}{number}",
-            lines=list(lines),
-            shares=list(found.taxed.shares),
-            issued=now.astimezone().date(),
-            due_on=now.astimezone().date(),
-            corrects=whole.number,
-            reason=reason.strip(),
-            **sums(found),
-        )
-        row = _issued(opened, (name, CREDITS, number), was.job, content, now)
-        row = replace(row, person=was.person, corrects=was.id)
-        rows.add(opened, row)
-        return billed(row)
-
-
-def _credited(
-    opened: Connection, was: BillRow, whole: BillContent, chosen: Sequence[int]
-) -> tuple[Line, ...]:
-    """The chosen lines taken back, but none that was taken back before."""
-    left = list(whole.lines)
-    wanted = list(credited(whole.lines, chosen))
-    for note in rows.bills(opened, was.job):
-        for line in billed(note).content.lines if note.corrects == was.id else []:
-            left.remove(replace(line, quantity=-line.quantity))
-    for line in wanted:
-        back = replace(line, quantity=-line.quantity)
-        if back not in left:
-            msg = f"the line '{line.words}' was credited before"
-            raise MoneyError(msg)
-        left.remove(back)
-    return tuple(wanted)
-
-
-def _check_cents(opened: Connection, was: BillRow, total: int) -> None:
-    """Parts of an invoice may round to a cent more than the whole: that cent is not given."""
-    notes = [note for note in rows.bills(opened, was.job) if note.corrects == was.id]
-    before = -sum(note.total for note in notes)
-    if before + total > was.total + len(notes):
-        msg = "more would be credited than was charged"
-        raise MoneyError(msg)
-
-
-def kept_rules(content: BillContent) -> TaxRules:
-    """The tax rules that a bill was reckoned by."""
-    rules, head = rules_of(content.head.country), content.head
-    rounding, level = cast("Rounding", head.rounding), cast("Level", head.level)
-    return replace(rules, rounding=rounding, level=level)
-
-
-def _again(opened: Connection, name: str, job: str, series: str) -> Billed | None:
+def again(opened: Connection, name: str, job: str, series: str) -> Billed | None:
     """The bill that this very form made before."""
     there = rows.bill(opened, name)
     same = there is not None and (there.job, there.series) == (job, series)
@@ -227,13 +182,14 @@ def _again(opened: Connection, name: str, job: str, series: str) -> Billed | Non
     return billed(there)
 
 
-def _issued(
+def issued(
     opened: Connection,
     named: tuple[str, str, int],
     job: str,
     content: BillContent,
     now: datetime,
 ) -> BillRow:
+    """The row of a bill by id, series and number, with the hash of the one before in its own."""
     name, series, number = named
     text = text_of(content)
     earlier = rows.numbered(opened, series, number - 1)

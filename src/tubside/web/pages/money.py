@@ -11,9 +11,11 @@ from tubside.documents.invoice import Bill
 from tubside.economics.billing import Line
 from tubside.errors import MoneyError, NotThereError
 from tubside.money.amounts import shown, typed_cents
+from tubside.money.tax import tax_in_deposit
 from tubside.service.money.bill_paper import document_of
 from tubside.service.money.content import StopContent
-from tubside.service.money.invoicing import Buyer, bill, bills_of, credit, make_invoice
+from tubside.service.money.crediting import credit
+from tubside.service.money.invoicing import Buyer, bill, bills_of, make_invoice
 from tubside.service.money.paying import (
     WAYS,
     Paid,
@@ -32,14 +34,16 @@ from tubside.service.money.quoting import (
     stop_work,
     stops_of,
 )
-from tubside.service.money.shop_money import shop_money
+from tubside.service.money.shop_money import ShopMoney, shop_money
 from tubside.service.money.shop_party import party_of
+from tubside.service.money.split import Split, make_two_invoices
 from tubside.service.money.work_paper import statement_document, stop_document
 from tubside.service.people import read_person
 from tubside.service.views import JobView
 from tubside.web.pages.bill_lines import KIND_WORDS, lines_in, rows
 from tubside.web.pages.desk import Desk, Form, go
 from tubside.web.pages.pdf import pdf_answer
+from tubside.web.pages.words import PAYER_WORDS
 
 TEXT = 300
 
@@ -47,7 +51,7 @@ TEXT = 300
 def show(desk: Desk, request: Request, _form: Form) -> Response:
     """All money of a job."""
     view, today = desk.view(request.path_params["job"]), desk.clock().astimezone().date()
-    paid = payments_of(desk.store, view.id)
+    paid, told = payments_of(desk.store, view.id), shop_money(desk.store)
     values = {
         "view": view,
         "quotes": quotes_of(desk.store, view.id),
@@ -60,9 +64,27 @@ def show(desk: Desk, request: Request, _form: Form) -> Response:
         "ways": WAYS,
         "today": today.isoformat(),
         "shown": shown,
-        "currency": shop_money(desk.store).rules().currency,
+        "currency": told.rules().currency,
+        "deposit_tax": deposit_words(told, free_deposit(desk.store, view.id), today),
     }
     return desk.render(request, "money.html", values, 200)
+
+
+def deposit_words(told: ShopMoney, cents: int, day: date) -> str:
+    """What the shop's country wants of a deposit, and where that stands; "" without a tax."""
+    rules = told.rules()
+    if not told.taxed or rules.deposit is None:
+        return ""
+    tax = rules.tax
+    said = {
+        "with-deposit": f"{tax} on a deposit is due for the period in which it came in",
+        "whole-with-deposit": f"A deposit makes the {tax} of the whole price due for the period "
+        "in which it came in, unless the shop accounts by payments",
+        "with-invoice": f"{tax} is due with the invoice",
+    }[rules.deposit.way]
+    if cents and rules.deposit.way == "with-deposit":
+        said += f": {shown(tax_in_deposit(rules, told.percent_on(day), cents))} in this one"
+    return f"{said}. {rules.deposit.source} ({rules.deposit.known})."
 
 
 def keep(desk: Desk, request: Request, form: Form) -> Response:
@@ -136,13 +158,19 @@ def stopped(desk: Desk, request: Request, _form: Form) -> Response:
 def draw_up(desk: Desk, request: Request, _form: Form) -> Response:
     """An invoice to be changed before it is issued: the lines of the quote agreed to."""
     view = desk.view(request.path_params["job"])
-    person = view.person.data if view.person else None
+    person, other = view.person.data if view.person else None, another_pays(view)
+    name, address = (person.name, person.address) if person else ("", "")
     values = {
         "view": view,
         "rows": rows(_lines(desk, view)),
         "kinds": KIND_WORDS,
-        "buyer": person.name if person else "",
-        "address": person.address if person else "",
+        "payer": PAYER_WORDS[view.payer.who] if other and view.payer else "",
+        "buyer": "" if other else name,
+        "address": "" if other else address,
+        "country": shop_money(desk.store).country,
+        "excess": view.payer.excess_cents if other and view.payer else None,
+        "customer": name,
+        "customer_address": address,
         "reference": view.words.get(view.payer.words or "") or "" if view.payer else "",
         "deposit": free_deposit(desk.store, view.id),
         "shown": shown,
@@ -158,18 +186,43 @@ def _lines(desk: Desk, view: JobView) -> tuple[Line, ...]:
     return draft_of(desk.store, view, None).others
 
 
+def another_pays(view: JobView) -> bool:
+    """Whether somebody other than customer and shop pays."""
+    return view.payer is not None and view.payer.who not in {"customer", "shop"}
+
+
 def issue(desk: Desk, request: Request, form: Form) -> Response:
-    """Issue an invoice."""
+    """Issue an invoice, or two where the customer bears an excess."""
     view = desk.view(request.path_params["job"])
-    buyer = Buyer(
+    author, machine, lines = desk.author(form.one("once")), machine_words(view), lines_in(form)
+    buyer = _buyer(view, form)
+    excess = typed_cents(form.one("excess") or "0")
+    if not excess:
+        made = make_invoice(desk.store, view.id, author, machine, buyer, lines)
+        return go(f"/bills/{made.id}")
+    customer = Buyer(
+        form.one("customer"),
+        form.one("customer_address").replace("\r\n", "\n"),
+        person=view.person.ref if view.person else None,
+    )
+    split = Split(buyer, customer, excess)
+    make_two_invoices(desk.store, view.id, author, machine, split, lines)
+    return go(f"/jobs/{view.id}/money")
+
+
+def _buyer(view: JobView, form: Form) -> Buyer:
+    """Who pays, as the form says; on the customer's statement only where that is the customer."""
+    person = view.person
+    theirs = (
+        person is not None and person.data is not None and person.data.name == form.one("buyer")
+    )
+    return Buyer(
         form.one("buyer"),
         form.one("address").replace("\r\n", "\n"),
         form.one("reference"),
-        view.person.ref if view.person else None,
+        person.ref if person and (theirs or not another_pays(view)) else None,
+        form.one("country").upper(),
     )
-    author, machine = desk.author(form.one("once")), machine_words(view)
-    made = make_invoice(desk.store, view.id, author, machine, buyer, lines_in(form))
-    return go(f"/bills/{made.id}")
 
 
 def one_bill(desk: Desk, request: Request, _form: Form) -> Response:
