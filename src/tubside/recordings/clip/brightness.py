@@ -90,6 +90,15 @@ def _fine_places(clip: Walked) -> tuple[Array, float]:
     return shifts, float(np.clip(radius, 1.5, 1.15 * size))
 
 
+def fine_places(clip: Walked) -> tuple[Array, float]:
+    """Return the lamps' middles in the first frame, shape (lamps, 2), and their radius.
+
+    Both in working pixels: the taps, mended where a lit spot is seen beside them.
+    """
+    shifts, radius = _fine_places(clip)
+    return clip.xy + shifts * clip.grain, radius * clip.grain
+
+
 def _levels(clip: Walked, shifts: Array, radius: float) -> _Levels:
     """Light of the discs and rings, walked in pieces to keep memory small."""
     n, lamps, side, _ = clip.patches.shape
