@@ -27,6 +27,8 @@ COMMANDS = {
     "trial": ("tubside.cli.trial:trial_command", "Judge every policy on simulated calls."),
     "simulate": ("tubside.cli.simulate:simulate_command", "Play a cycle with faults inside."),
     "read": ("tubside.cli.read:read_group", "Read lamps, sounds or shaking from a recording."),
+    "steady": ("tubside.cli.steady:steady_command", "Redraw a clip's lamps as the eye saw them."),
+    "panel": ("tubside.cli.panel:panel_group", "Draw what a model shows, moving or still."),
     "pack": ("tubside.cli.pack:pack_group", "Check packs, and change what they say."),
 }
 

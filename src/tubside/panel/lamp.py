@@ -27,7 +27,7 @@ ANCHORS = {"right": "", "left": " tp-end", "above": " tp-mid", "below": " tp-mid
 DARK = 0.08
 """A blinking lamp's share of light while it is dark, so that its place stays seen."""
 
-AROUND = 0.35
+AROUND = 0.3
 """Room between a lamp and a circle drawn around it, in heights of the lamp."""
 
 UNFRAMED = ("off", "not sure")

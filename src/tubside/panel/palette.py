@@ -74,7 +74,7 @@ _PLAIN = f"""
 """
 
 _PAPER = """
-.tp-around{fill:none;stroke:{on-fascia};stroke-width:2.4;stroke-dasharray:none}
+.tp-around{fill:none;stroke:{on-fascia};stroke-width:2}
 .tp-photo .tp-label,.tp-photo .tp-state{stroke:{fascia};stroke-width:3;paint-order:stroke}
 .tp-photo .tp-tag{fill:{fascia}}
 .tp-caption{fill:{ink};font-weight:700}

@@ -18,6 +18,7 @@ from tubside.panel.told_apart import ToldApart, told_apart
 from tubside.panel.wording import in_short
 from tubside.service.knowledge import models
 from tubside.service.model_drafts import Drafts
+from tubside.service.moving.showing import meaning
 from tubside.service.panel_photo import shrunk
 from tubside.service.shop_models import ShopModels
 from tubside.web.pages.desk import Desk, Form, go
@@ -92,12 +93,6 @@ def looks(panel: Panel, pack: Pack) -> dict[str, object]:
         "pairs": [_pair(panel, pack, told) for told in pairs[len(hard) :][:MOST_PAIRS]],
         "left": max(len(pairs) - len(hard) - MOST_PAIRS, 0),
     }
-
-
-def meaning(panel: Panel, pack: Pack, name: str) -> str:
-    """What an indication means, in the words of the pack."""
-    means = panel.indications[name].conditions
-    return " or ".join(pack.conditions[condition].title for condition in means) or "no trouble"
 
 
 def _shown(panel: Panel, pack: Pack, name: str) -> Mapping[str, object]:

@@ -1,0 +1,1 @@
+"""Moving pictures and stills of the models that a shop knows."""
