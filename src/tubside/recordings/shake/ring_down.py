@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -58,12 +58,12 @@ class Ring:
     def clean(self, least: float) -> bool:
         """Whether the first half swing is left with no more than noise and ``least`` misfit."""
         omega, _, _ = self.plain.rates()
-        early = self.plain.left[self.window.times_s < EARLY * 2.0 * np.pi / omega]
+        early = self.model.left[self.window.times_s < EARLY * 2.0 * np.pi / omega]
         if early.size < 6:
             return True
         allowed = least * (1.0 + 2.0 * np.sqrt(2.0 / early.size))
         left = float(np.square(early).mean()) / max(self.noise, 1e-9) ** 2
-        return left <= allowed and self.misfit <= 1.2 * least
+        return bool(left <= allowed and self.misfit <= 1.2 * least)
 
     @property
     def doubt(self) -> float:
@@ -96,9 +96,23 @@ def ring_down(times_s: Array, axes: Array, push: Push, noise: float) -> Ring | N
             shares = [rings[late].plain.logs]
     if not rings:
         return None
-    least = min(max(ring.misfit, 1.0) for ring in rings.values())
-    good = [rings[late] for late in sorted(rings) if rings[late].clean(least)]
-    return _richer(good[0]) if good else None
+    rich = _richer(rings.get(FIRST_TRIED) or next(iter(rings.values())))
+    if rich.model is not rich.plain:
+        return _first_clean([_alike(ring, rich) for _, ring in sorted(rings.items())])
+    return _richer(_first_clean([ring for _, ring in sorted(rings.items())]))
+
+
+def _first_clean(rings: Sequence[Ring]) -> Ring:
+    """The earliest in which no hand is seen any more, or the one that fits best."""
+    least = min(max(ring.misfit, 1.0) for ring in rings)
+    good = [ring for ring in rings if ring.clean(least)]
+    return good[0] if good else min(rings, key=lambda ring: ring.misfit)
+
+
+def _alike(ring: Ring, rich: Ring) -> Ring:
+    """A ring-down from another start, by the kind of model of ``rich``."""
+    model = fit(ring.window, [rich.model.logs], friction=rich.model.friction)
+    return ring if model is None else replace(ring, model=model)
 
 
 def _window(times_s: Array, axes: Array, start: float, end: float) -> Window | None:

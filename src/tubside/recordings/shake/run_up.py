@@ -74,7 +74,7 @@ def _ridge(axes: Array) -> tuple[Array, Array] | None:
     starts = np.arange(0, len(axes) - size, hop)
     taper = np.hanning(size)[:, None]
     pieces = np.stack([(axes[s : s + size] - axes[s : s + size].mean(0)) * taper for s in starts])
-    hertz = np.fft.rfftfreq(4 * size, 1.0 / RATE_HZ)
+    hertz: Array = np.fft.rfftfreq(4 * size, 1.0 / RATE_HZ).astype(np.float64)
     power = np.square(np.abs(np.fft.rfft(pieces, 4 * size, axis=1))).sum(axis=2)
     kept = (hertz >= LOWEST_HZ) & (hertz <= 0.42 * RATE_HZ)
     hertz, power = hertz[kept], power[:, kept]
@@ -89,7 +89,8 @@ def _ridge(axes: Array) -> tuple[Array, Array] | None:
     steady = (np.diff(_smooth(rise)) > -0.02).mean()
     if ends < LEAST_RISE * begins or steady < 0.8 or ends - begins < 1.5:
         return None
-    return (starts[first:] + size / 2.0) / RATE_HZ, rise
+    middle: Array = (starts[first:] + 0.5 * size) / RATE_HZ
+    return middle, rise
 
 
 def _best_path(score: Array) -> NDArray[np.int64]:
@@ -141,7 +142,7 @@ def _standing(axes: Array, angle: Array) -> Array:
 
 
 def _size(axes: Array, angle: Array) -> Array:
-    return np.sqrt(np.square(np.abs(_standing(axes, angle))).sum(axis=1))
+    return np.asarray(np.sqrt(np.square(np.abs(_standing(axes, angle))).sum(axis=1)))
 
 
 def _resonance(speed: Array, size: Array) -> tuple[float | None, float | None]:
