@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import timedelta
+from itertools import count
 from urllib.parse import urlencode
 
 from starlette.types import ASGIApp
@@ -56,3 +57,9 @@ class Shop:
         )
         agreed = Consent(amount_cents=4800, agreed=True)
         return new_job(self.store, author, [PersonNamed(ref=ref), agreed, visit])
+
+
+def fresh(stem: str) -> Callable[[], str]:
+    """A source of ids that count up."""
+    numbers = count(1)
+    return lambda: f"{stem}-{next(numbers):06}"

@@ -46,6 +46,7 @@ class JobReport:
     readings: tuple[ReportReading, ...] = ()
     photos: tuple[ReportPhoto, ...] = ()
     cautions: tuple[str, ...] = ()  # printed before the advice
+    heeded: tuple[str, ...] = ()  # what was acknowledged while the work was done
     safety: str = ""  # verdict in words
     released: bool | None = None  # None: no test was needed or made
     advice: tuple[str, ...] = ()

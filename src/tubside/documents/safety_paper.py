@@ -48,6 +48,7 @@ def safety_sheet(record: SafetyRecord, dated: date) -> Sheet:
         ),
         *_results(record),
         *_instruments(record),
+        *points("Cautions acknowledged", record.cautions),
         *points("On the label", record.label),
         *prose("Notes", *record.notes, LAW),
         *_signed(record),

@@ -51,6 +51,7 @@ class SafetyRecord:
     found: str = ""
     done: str = ""
     parts: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()  # acknowledged, each with its step and by whom
     instruments: tuple[Instrument, ...] = ()
     results: tuple[SafetyResult, ...] = ()
     released: bool

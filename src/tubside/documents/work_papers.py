@@ -143,6 +143,7 @@ def job_report_sheet(report: JobReport) -> Sheet:
         *points("What was wrong", report.found),
         *points("What was done", report.done),
         *points("Parts fitted", report.parts),
+        *points("Cautions heeded", report.heeded),
         *_readings(report),
         *(() if failed else prose("Safety test", report.safety)),
         *strip("Caution", report.cautions),

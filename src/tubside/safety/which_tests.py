@@ -76,6 +76,29 @@ RCD = Item(
 )
 
 
+TITLES: dict[str, str] = {
+    **{item.id: item.title for item in (LOOK, POLARITY, DEVICES, RCD, RUN)},
+    "conductor": "Protective conductor",
+    "insulation": "Insulation",
+    "protective-current": "Current in the protective conductor",
+    "touch-current": "Touch current",
+}
+"""Test -> its title, for every test of every country."""
+
+
+def beware_of(test: str) -> str:
+    """What can hurt in a test, without the voltage that the country sets for it.
+
+    >>> beware_of("look") == DEAD, beware_of("run") == LIVE
+    (True, True)
+    """
+    if test == "insulation":
+        return f"{DEAD} The tester gives hundreds of volts: hands off; let it discharge after."
+    if test == RCD.id:
+        return RCD.beware
+    return LIVE if test in {"run", "protective-current", "touch-current"} else DEAD
+
+
 def plan_for(
     profile: Profile,
     appliance: Appliance,
@@ -121,17 +144,16 @@ def _reading(
     profile: Profile, appliance: Appliance, test: Test, confirmed: dict[str, Confirmed] | None
 ) -> Item:
     held = limit_for(profile, test, appliance, confirmed)
-    title, beware, how = _words(profile, appliance)[test]
-    return Item(test, title, "reading", beware, how, held)
+    beware, how = _words(profile, appliance)[test]
+    return Item(test, TITLES[test], "reading", beware, how, held)
 
 
-def _words(profile: Profile, appliance: Appliance) -> dict[Test, tuple[str, str, str]]:
+def _words(profile: Profile, appliance: Appliance) -> dict[Test, tuple[str, str]]:
     method = profile.method
     surge = method.insulation_volts_surge_parts if appliance.surge_parts else None
     volts = method.insulation_volts if surge is None else surge
     return {
         "conductor": (
-            "Protective conductor",
             DEAD,
             (
                 "From the plug's earth pin to bare metal at several places; move the cord, "
@@ -139,7 +161,6 @@ def _words(profile: Profile, appliance: Appliance) -> dict[Test, tuple[str, str,
             ),
         ),
         "insulation": (
-            "Insulation",
             f"{DEAD} The tester gives {volts:g} V: hands off; let the appliance discharge after.",
             (
                 f"At {volts:g} V d.c., plug out, the appliance switched on: phase and neutral "
@@ -147,7 +168,6 @@ def _words(profile: Profile, appliance: Appliance) -> dict[Test, tuple[str, str,
             ),
         ),
         "protective-current": (
-            "Current in the protective conductor",
             LIVE,
             (
                 "Under power, with the heater on, both ways round where the plug allows. Write the "
@@ -155,7 +175,6 @@ def _words(profile: Profile, appliance: Appliance) -> dict[Test, tuple[str, str,
             ),
         ),
         "touch-current": (
-            "Touch current",
             LIVE,
             (
                 "Under power, from every bare part that is not joined to earth. Write the highest "

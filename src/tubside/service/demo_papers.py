@@ -19,6 +19,7 @@ from tubside.economics.quote import Work, first_lines, labour_line
 from tubside.economics.warranty import Terms
 from tubside.safety.profiles import limit_digest, load_profile
 from tubside.service.attachments import add_words
+from tubside.service.heeded import LIVE_TEST
 from tubside.service.jobs import record
 from tubside.service.money.invoicing import Buyer, make_invoice
 from tubside.service.money.paying import Paid, Way, pay
@@ -111,7 +112,7 @@ def prove_it(store: Store, library: Library, job: str, author: Author, told: Tes
     for item in safety_of(store, _seen(store, library, job)).rows:
         test = item.item
         if test.acknowledged:
-            record(store, job, author, CautionRead(caution="safety-test", step=test.id))
+            record(store, job, author, CautionRead(caution=LIVE_TEST, step=test.id, by="ida"))
         body: Body = SafetyLook(test=test.id, outcome="pass")
         if test.kind == "reading":
             value, doubt = told.conductor if test.id == "conductor" else told.insulation

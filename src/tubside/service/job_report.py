@@ -15,6 +15,7 @@ from tubside.errors import NotThereError
 from tubside.pack.schema import Pack, Remedy
 from tubside.service.attachments import read_photo
 from tubside.service.coding import NOT_DONE
+from tubside.service.heeded import heeded
 from tubside.service.money.shop_party import shop_party
 from tubside.service.part_records import PartUsed
 from tubside.service.parts.shelf import one_part
@@ -81,6 +82,7 @@ def job_report(store: Store, view: JobView, day: date) -> JobReport:
         readings=tuple(_readings(view, pack, turned)),
         photos=tuple(_photos(store, view)),
         cautions=_cautions(pack, advised),
+        heeded=tuple(dict.fromkeys(one.caution for one in heeded(view))),
         safety=safety,
         released=released,
         advice=tuple(str(remedy.say) for remedy in advised),

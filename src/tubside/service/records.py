@@ -1,7 +1,6 @@
 """What one fact of a job may say: one struct a kind, coded values only.
 
-Whatever a person wrote or said, every picture and every name stands elsewhere
-under a random reference, so that it can be erased while the facts stay whole.
+Words, pictures, recordings and names stand elsewhere by a random reference, erasable.
 """
 
 from __future__ import annotations
@@ -16,7 +15,7 @@ from tubside.errors import FactError
 from tubside.pack.schema import Danger, Observer
 from tubside.service.after_records import AfterBody
 from tubside.service.money_records import MoneyBody
-from tubside.service.panel_records import KindTold, PanelSketched, PlateCode, SerialCode
+from tubside.service.panel_records import PanelBody, PlateCode, SerialCode
 from tubside.service.part_records import PartUsed
 from tubside.service.recording_records import RecordingBody
 from tubside.service.safety_records import SafetyBody
@@ -114,7 +113,7 @@ class CheckDone(_Record, frozen=True, kw_only=True, tag_field="kind", tag="check
 
 
 class ReadingDone(_Record, frozen=True, kw_only=True, tag_field="kind", tag="reading"):
-    """What a check measured: the number in SI, and the words in which it was told."""
+    """What a check measured [SI], the words in which it was told, its standard deviation [SI]."""
 
     check: Code
     value: float
@@ -122,6 +121,7 @@ class ReadingDone(_Record, frozen=True, kw_only=True, tag_field="kind", tag="rea
     by: Observer
     again: bool = False
     instrument: Code | None = None
+    error: Annotated[float, Meta(gt=0)] | None = None
 
 
 class RemedyDone(_Record, frozen=True, kw_only=True, tag_field="kind", tag="remedy"):
@@ -172,10 +172,11 @@ class PartsAboard(_Record, frozen=True, kw_only=True, tag_field="kind", tag="par
 
 
 class CautionRead(_Record, frozen=True, kw_only=True, tag_field="kind", tag="caution"):
-    """A caution was read and acknowledged before a step."""
+    """A caution was read and acknowledged before a step; ``by`` is the account that did."""
 
     caution: Code
     step: Code
+    by: Code | None = None
 
 
 class AdviceShown(_Record, frozen=True, kw_only=True, tag_field="kind", tag="advice"):
@@ -244,8 +245,7 @@ Body = (
     | WordsKept
     | PhotoKept
     | Retract
-    | KindTold
-    | PanelSketched
+    | PanelBody
     | PartUsed
     | AfterBody
     | MoneyBody

@@ -9,6 +9,7 @@ from tubside.documents.safety_record import Instrument, SafetyRecord, SafetyResu
 from tubside.safety.appliance import TOUCHED_WORDS
 from tubside.safety.judging import OUTCOME_WORDS
 from tubside.safety.profile_schema import KNOWN_WORDS
+from tubside.service.heeded import heeded
 from tubside.service.job_report import parts_used
 from tubside.service.money.shop_party import shop_party
 from tubside.service.safety import Row, SafetyView, told_of
@@ -79,6 +80,7 @@ def record_of(store: Store, view: JobView, found: SafetyView, now: datetime) -> 
         job=number_of(view),
         reason=", ".join(TOUCHED_WORDS[one] for one in found.touched),
         duty=profile.duty.source.told() if profile and profile.duty.test == "duty" else "",
+        cautions=tuple(one.told() for one in heeded(view)),
         instruments=_instruments(found),
         results=tuple(_result(row) for row in found.rows),
         released=released,

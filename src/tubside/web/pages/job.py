@@ -14,6 +14,7 @@ from tubside.service import jobs, records
 from tubside.service.coding import NOTHING_LEARNED
 from tubside.service.danger import SAY
 from tubside.service.explain import ToldStep
+from tubside.service.heeded import heeded
 from tubside.service.kept_plans import kept_plan, worked_out_plan
 from tubside.service.planning import ToldPlan, cost_words
 from tubside.service.telling import SHOWN_STEPS
@@ -35,6 +36,7 @@ from tubside.web.pages.words import (
     fact_words,
     pegs,
 )
+from tubside.web.security.login_page import session_in
 
 SHOWN_CAUSES, SHOWN_WHYS, RECENT_FACTS = 5, 4, 5
 WORTH_TELLING_DB = 0.45
@@ -88,6 +90,7 @@ def show(desk: Desk, request: Request, _form: Form) -> Response:
         "caution_ids": caution_ids(view, step),
         "expects": before(view, step.id, observer(step)) if step and step.reading else None,
         "measured": after(view),
+        "heeded": heeded(view),
     }
     return desk.render(request, "job.html", values, 200)
 
@@ -167,7 +170,7 @@ def keep(desk: Desk, request: Request, form: Form) -> Response:
     if step is None or step.id != form.one("step"):
         msg = "this step is not advised any more; look at the job page again"
         raise FactError(msg)
-    bodies = cautions_read(step.id, caution_ids(view, step), form)
+    bodies = cautions_read(step.id, caution_ids(view, step), form, reader(request))
     if step.kind == "check" and is_reading(view, step.id) and not nothing_told(form):
         asked = Asked(step.id, observer(step), bodies, f"/jobs/{view.id}")
         return keep_number(desk, request, view, form, asked)
@@ -176,7 +179,15 @@ def keep(desk: Desk, request: Request, form: Form) -> Response:
     return go(f"/jobs/{view.id}")
 
 
-def cautions_read(step: str, cautions: Sequence[str], form: Form) -> list[records.Body]:
+def reader(request: Request) -> str | None:
+    """The account of who sends a form; None where nobody needs to log in."""
+    session = session_in(request)
+    return None if session is None else session.user.name
+
+
+def cautions_read(
+    step: str, cautions: Sequence[str], form: Form, by: str | None = None
+) -> list[records.Body]:
     """A fact for each caution ticked.
 
     Raises
@@ -189,7 +200,7 @@ def cautions_read(step: str, cautions: Sequence[str], form: Form) -> list[record
     if missing and form.one("outcome") not in UNHURT:
         msg = f"tick what can hurt first: {missing} of the cautions are not ticked"
         raise FactError(msg)
-    return [records.CautionRead(caution=caution, step=step) for caution in ticked]
+    return [records.CautionRead(caution=caution, step=step, by=by) for caution in ticked]
 
 
 def _outcome(step: ToldStep, form: Form) -> list[records.Body]:

@@ -16,6 +16,7 @@ from tubside.safety.judging import OUTCOME_WORDS
 from tubside.safety.profile_schema import KNOWN_WORDS
 from tubside.safety.required import may_waive
 from tubside.service.attachments import add_words
+from tubside.service.heeded import LIVE_TEST
 from tubside.service.records import Body, CautionRead
 from tubside.service.replay import latest
 from tubside.service.safety import SafetyView, appliance_of, decision, safety_of, told_of
@@ -29,6 +30,7 @@ from tubside.service.safety_records import (
 )
 from tubside.service.views import JobView
 from tubside.web.pages.desk import Desk, Form, go
+from tubside.web.pages.job import reader
 from tubside.web.pages.people import ref_of
 from tubside.web.pages.safety_words import (
     REASON_WORDS,
@@ -39,7 +41,6 @@ from tubside.web.pages.safety_words import (
 from tubside.web.security.login_page import session_in
 
 NUMBER = re.compile(r"[0-9]{1,6}(?:[.,][0-9]{1,6})?")
-LIVE_TEST = "safety-test"
 STATES = {
     "free": "No test is asked for",
     "released": "Released",
@@ -104,7 +105,8 @@ def keep(desk: Desk, request: Request, form: Form) -> Response:
     job = request.path_params["job"]
     view = desk.view(job)
     body, on = _told(desk, view, form)
-    read = [CautionRead(caution=LIVE_TEST, step=one) for one in form.all("caution")]
+    by, ticked = reader(request), form.all("caution")
+    read = [CautionRead(caution=LIVE_TEST, step=one, by=by) for one in ticked]
     desk.keep(job, [*read, body], form.one("once"))
     return go(f"/jobs/{job}/safety{on}")
 

@@ -13,7 +13,7 @@ from tubside.service.danger import customer_may
 from tubside.service.knowledge import Knowledge
 from tubside.service.views import JobView
 from tubside.web.pages.desk import Desk, Form, go
-from tubside.web.pages.job import cautions_read
+from tubside.web.pages.job import cautions_read, reader
 from tubside.web.pages.measuring import Asked, before, is_reading, nothing_told
 from tubside.web.pages.measuring import keep as keep_number
 from tubside.web.pages.words import outcome_words
@@ -78,7 +78,7 @@ def keep(desk: Desk, request: Request, form: Form) -> Response:
         msg = "this step is not one for the customer now"
         raise FactError(msg)
     by: Observer = "technician" if _on_site(view) else "customer"
-    bodies = cautions_read(name, entry.cautions, form)
+    bodies = cautions_read(name, entry.cautions, form, reader(request))
     if is_reading(view, name) and not nothing_told(form):
         asked = Asked(name, by, bodies, f"/jobs/{view.id}/steps/{name}")
         return keep_number(desk, request, view, form, asked)
