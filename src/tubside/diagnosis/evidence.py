@@ -39,7 +39,8 @@ class Measured:
     """One number read: by which check, ``value`` in SI, and what it says (see IS).
 
     ``epoch`` is the number of remedies done before; ``again`` marks that it was measured
-    anew, ``instrument`` with which one: a new one makes errors of its own.
+    anew, ``instrument`` with which one: a new one makes errors of its own. ``error`` [SI] is
+    the standard deviation told with the number, 0 where the check's own counts.
     """
 
     check: int
@@ -49,6 +50,7 @@ class Measured:
     epoch: int = 0
     again: bool = False
     instrument: str = ""
+    error: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ instrument has an error of its own.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -131,6 +131,7 @@ def groups(model: FaultModel, readings: Sequence[Measured]) -> list[Group]:
         reading = model.checks[measured.check].reading
         if reading is None:
             continue
+        reading = with_own_error(reading, measured)
         needs = set(model.predicting.needs(reading.quantity)) | {f"quantity {reading.quantity}"}
         shared = [part for part in parts if part[0] & needs]
         together = [one for part in shared for one in part[1]]
@@ -138,6 +139,13 @@ def groups(model: FaultModel, readings: Sequence[Measured]) -> list[Group]:
         parts.append((needs.union(*(p[0] for p in shared)), [*together, (measured, reading)]))
     order = {id(measured): n for n, measured in enumerate(readings)}
     return [_chained(sorted(p[1], key=lambda one: order[id(one[0])])) for p in parts]
+
+
+def with_own_error(reading: Reading, measured: Measured) -> Reading:
+    """A reading with the error told with its number, where one was."""
+    if measured.error <= 0.0:
+        return reading
+    return replace(reading, share=(0.0, 0.0), plain=(measured.error, measured.error))
 
 
 def _chained(several: Sequence[tuple[Measured, Reading]]) -> Group:
@@ -159,8 +167,7 @@ def _chained(several: Sequence[tuple[Measured, Reading]]) -> Group:
 
 
 def _same(one: Measured, other: Measured) -> bool:
-    told = (one.check, one.value, one.says, one.epoch, one.instrument)
-    return told == (other.check, other.value, other.says, other.epoch, other.instrument)
+    return replace(one, observer=other.observer, again=other.again) == other
 
 
 def draw_weights(

@@ -34,7 +34,8 @@ class Clip(Record):
 class FactLine(Record):
     """One line of ``facts``: exactly one of check, remedy, condition, came_back.
 
-    A reading has a ``value`` in place of an outcome, ``si`` where the program kept it.
+    A reading has a ``value`` in place of an outcome, ``si`` and ``error_si`` where the
+    program kept the number and its standard deviation.
     """
 
     check: str | None = None
@@ -44,6 +45,7 @@ class FactLine(Record):
     outcome: str | None = None
     value: str | None = None
     si: float | None = None
+    error_si: float | None = None
     sure: bool = False
     instrument: str | None = None
     by: Observer | None = None
@@ -147,4 +149,7 @@ def _value_problems(
     if line.outcome is not None:
         mend = "write one of them"
         return [document.problem(place, "a check has an outcome and a value", mend)]
+    if line.error_si is not None and not line.error_si > 0.0:
+        what = f"a standard deviation of {line.error_si:g} cannot be"
+        return [document.problem((*place, "error_si"), what, "write one above 0, or leave it out")]
     return []

@@ -103,6 +103,7 @@ def measured_fact(
         observer=OBSERVERS.index(by),
         again=line.again,
         instrument=line.instrument or "",
+        error=line.error_si or 0.0,
     )
     return Fact(f"{known.pack.checks[check].title}: {told.said} ({by})", coded)
 

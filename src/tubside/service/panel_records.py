@@ -44,3 +44,7 @@ class PanelSketched(_Record, frozen=True, kw_only=True, tag_field="kind", tag="s
     has_display: bool = False
     display: DisplayText | None = None
     labels: LabelsRef | None = None
+
+
+PanelBody = KindTold | PanelSketched
+"""What is told of a panel that nobody has taught."""

@@ -279,4 +279,5 @@ def _reading_line(body: ReadingDone) -> FactLine:
         by=body.by,
         again=body.again,
         instrument=body.instrument,
+        error_si=body.error,
     )
