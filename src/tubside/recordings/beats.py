@@ -17,6 +17,7 @@ SLOWEST_MULTIPLEX_HZ = 45.0
 FASTEST_MULTIPLEX_HZ = 1100.0
 TRIED = 6
 KEPT = 3
+RANKED = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,9 +65,17 @@ def beat_rates(series: LampSeries, level: Levelled) -> list[float]:
     x, seen = level.x[level.lit], level.seen[level.lit]
     mean = np.where(seen, x, 0.0).sum(1) / np.maximum(seen.sum(1), 1)
     rates, power = powers(series, np.where(seen, x - mean[:, None], 0.0))
-    total = power.sum(0)
+    return peaks(rates, power.sum(0), TRIED)
+
+
+def peaks(rates: Array, total: Array, most: int) -> list[float]:
+    """Return the rates of the highest peaks, highest first, found between the rates tried."""
     inner = np.flatnonzero((total[1:-1] >= total[:-2]) & (total[1:-1] >= total[2:])) + 1
-    return [float(rates[k]) for k in inner[np.argsort(total[inner])[::-1][:TRIED]]]
+    found = inner[np.argsort(total[inner])[::-1][:most]]
+    left, middle, right = total[found - 1], total[found], total[found + 1]
+    bent = np.minimum(left - 2 * middle + right, -1e-12)
+    between = 0.5 * (left - right) / bent
+    return [float(rate) for rate in rates[found] + between * (rates[1] - rates[0])]
 
 
 def places(series: LampSeries, rate: float) -> NDArray[np.int64]:
@@ -103,7 +112,7 @@ def shapes_at(
         down = np.maximum(slid(shapes**2, folded(place, weight * 1.0)), 1e-9)
         gain = up**2 / down / (2 * level.noise[:, None] ** 2)
         best = np.where(level.lit, gain.max(2), 0.0).sum(1)
-        for shape in np.argsort(best)[-2:]:
+        for shape in np.argsort(best)[-RANKED:]:
             shift = gain[shape].argmax(1)
             each = np.arange(len(shift))
             size = up[shape, each, shift] / down[shape, each, shift]
@@ -112,15 +121,20 @@ def shapes_at(
     return found
 
 
+def against_dark(level: Levelled, lit: Array, spread: float = 0.0) -> Array:
+    """Return the nats by which each frame speaks against a dark lamp, capped."""
+    noise = np.hypot(level.noise, spread * lit.max(1, initial=0.0))[:, None]
+    return np.asarray(np.where(level.seen, np.minimum((level.x / noise) ** 2 / 2, CAP_NATS), 0.0))
+
+
 def speaking(level: Levelled, lit: Array, spread: float = 0.0) -> Array:
     """Return the nats by which each frame speaks for ``lit`` against dark, capped.
 
     Frames not seen say nothing. ``spread`` widens the noise by a share of the light.
     """
     noise = np.hypot(level.noise, spread * lit.max(1, initial=0.0))[:, None]
-    dark = np.minimum((level.x / noise) ** 2 / 2, CAP_NATS)
     bright = np.minimum(((level.x - lit) / noise) ** 2 / 2, CAP_NATS)
-    return np.asarray(np.where(level.seen, dark - bright, 0.0))
+    return np.asarray(np.where(level.seen, against_dark(level, lit, spread) - bright, 0.0))
 
 
 def steady_gain(level: Levelled, shaped: Shaped) -> float:
@@ -128,20 +142,21 @@ def steady_gain(level: Levelled, shaped: Shaped) -> float:
     return float(np.maximum(speaking(level, shaped.lit), -2.0)[level.lit].sum())
 
 
-def likely_beats(series: LampSeries, level: Levelled) -> list[Shaped]:
-    """Return the beats that explain most, each with rate and shape refined."""
+def likely_beats(series: LampSeries, level: Levelled, rates: list[float]) -> list[Shaped]:
+    """Return the beats that explain most, each with its shape, and its rate refined."""
 
     def gain(shaped: Shaped) -> float:
         return steady_gain(level, shaped)
 
     kinds = coarse_kinds()
-    first = [
-        max(shapes_at(series, level, rate, kinds), key=gain) for rate in beat_rates(series, level)
-    ]
+    first = [max(shapes_at(series, level, rate, kinds), key=gain) for rate in rates]
     found = []
     for best in sorted(first, key=gain, reverse=True)[:KEPT]:
         tried = [best]
-        for width in (0.1, 0.04):
+        for step in (-0.06, 0.06):
+            tried += shapes_at(series, level, best.rate_hz + step / series.length_s, kinds)
+        tried = [max(tried, key=gain)]
+        for width in (0.06, 0.03):
             near = tried[0].kind.near()
             shapes = near, table(near)
             for step in (-1.0, -0.5, 0.0, 0.5, 1.0):

@@ -8,12 +8,22 @@ turn. Nats are relative to a lamp that stays dark.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from tubside.recordings.beats import CAP_NATS, Shaped, likely_beats, speaking
+from tubside.recordings.beats import (
+    CAP_NATS,
+    Shaped,
+    against_dark,
+    beat_rates,
+    likely_beats,
+    peaks,
+    powers,
+    speaking,
+)
 from tubside.recordings.lamp_levels import Levelled
 from tubside.recordings.lamp_series import LampSeries
 from tubside.recordings.rhythms import (
@@ -33,7 +43,13 @@ OWN_PHASE_NATS = 5.0
 SAME_PHASE_NATS = 1.5
 FEW_TURNS_NATS = 6.0
 NEVER_NATS = 1e4
+DUTIES = (0.12, 0.88)
+DUTY_NATS = 15.0
 LEAST_DARK = 0.12
+EDGE_NATS = 2.5
+RIPPLES = 2
+FEWEST_LIT = 16
+CLIP = 0.4
 SPREAD = 0.08
 
 
@@ -76,6 +92,7 @@ class Flashes:
     """The lit lamps under one explanation: what frames say, and the best of each way."""
 
     for_lit: Array
+    to_spare: Array
     by_rate: Array
     free_gain: Array
     path: NDArray[np.bool_]
@@ -91,24 +108,47 @@ def middle_light(level: Levelled) -> Array:
     return np.repeat(np.array(lit)[:, None], level.x.shape[1], axis=1)
 
 
+def soft_edges(path: NDArray[np.bool_], for_lit: Array, to_spare: Array) -> float:
+    """Return the nats gained back where a lamp switches within an exposure.
+
+    One frame beside each switch may be of any brightness between dark and lit.
+
+    Parameters
+    ----------
+    path : NDArray
+        Whether the lamp is lit, shape (frames,).
+    for_lit, to_spare : Array
+        Nats of a lit frame, and of a frame of any brightness, against a dark one.
+    """
+    gain = np.maximum(to_spare - np.where(path, for_lit, 0.0), 0.0)
+    switch = np.flatnonzero(path[1:] != path[:-1])
+    return float(np.maximum(gain[switch], gain[switch + 1]).sum())
+
+
 def leads(t: Array, rates: Array, flashes: Flashes, leader: int) -> tuple[Array, list[Rhythm]]:
     """Return nats of flashing, and rhythms, when every lamp may follow one lamp's rhythm."""
     at = int(flashes.by_rate[leader].argmax())
     near = slice(max(0, at - 1), at + 2)
     lead = refined(t, flashes.for_lit[leader], float(rates[at]))
     nats, rhythms = [], []
-    for row, curve in zip(flashes.for_lit, flashes.by_rate, strict=True):
-        ways = [
-            (float(row[rhythm.lit_at(t)].sum()) - SAME_PHASE_NATS, rhythm)
-            for rhythm in (lead, lead.in_turn())
-        ]
-        if curve[near].max() - OWN_PHASE_NATS > max(gain for gain, _ in ways):
-            own = refined(t, row, float(rates[near][curve[near].argmax()]))
-            ways.append((own.gain - OWN_PHASE_NATS, own))
+    for row, spare, curve in zip(flashes.for_lit, flashes.to_spare, flashes.by_rate, strict=True):
+        ways = []
+        for rhythm in (lead, lead.in_turn()):
+            path = rhythm.lit_at(t)
+            soft = soft_edges(path, row, spare)
+            ways.append((float(row[path].sum()) + soft - SAME_PHASE_NATS, rhythm))
+        own = refined(t, row, float(rates[near][curve[near].argmax()]))
+        soft = soft_edges(own.lit_at(t), row, spare)
+        ways.append((own.gain + soft - OWN_PHASE_NATS - uneven_price(own), own))
         gain, rhythm = max(ways, key=lambda way: way[0])
         nats.append(gain)
         rhythms.append(replace(rhythm, gain=gain))
     return np.array(nats), rhythms
+
+
+def uneven_price(rhythm: Rhythm) -> float:
+    """Return what a flash costs that is all but always lit, or all but always dark."""
+    return 0.0 if DUTIES[0] <= rhythm.duty <= DUTIES[1] else DUTY_NATS
 
 
 def own_ways(t: Array, rates: Array, flashes: Flashes) -> tuple[Array, list[Rhythm]]:
@@ -118,9 +158,11 @@ def own_ways(t: Array, rates: Array, flashes: Flashes) -> tuple[Array, list[Rhyt
         for row, curve in zip(flashes.for_lit, flashes.by_rate, strict=True)
     ]
     gains = []
-    for rhythm in rhythms:
-        turns = int(np.abs(np.diff(rhythm.lit_at(t).astype(np.int64))).sum())
-        gains.append(rhythm.gain - FLASH_NATS - (FEW_TURNS_NATS if turns < 3 else 0.0))
+    for rhythm, row, spare in zip(rhythms, flashes.for_lit, flashes.to_spare, strict=True):
+        path = rhythm.lit_at(t)
+        few = FEW_TURNS_NATS if np.count_nonzero(path[1:] != path[:-1]) < 3 else 0.0
+        soft = soft_edges(path, row, spare)
+        gains.append(rhythm.gain + soft - FLASH_NATS - few - uneven_price(rhythm))
     return np.array(gains), rhythms
 
 
@@ -128,7 +170,10 @@ def fitted(t: Array, rates: Array, flashes: Flashes) -> tuple[list[LampFit], flo
     """Return the lit lamps' fits and the price of the rhythm they share, if they do."""
     steady = flashes.for_lit.sum(1)
     turns = np.abs(np.diff(flashes.path.astype(np.int64), axis=1)).sum(1)
-    free = flashes.free_gain - np.where(turns > 1, FLASH_NATS, 99.0)
+    soft = [
+        soft_edges(*row) for row in zip(flashes.path, flashes.for_lit, flashes.to_spare, strict=True)
+    ]
+    free = flashes.free_gain + np.array(soft) - np.where(turns > 1, FLASH_NATS, 99.0)
     even, rhythms = own_ways(t, rates, flashes)
     alone = np.maximum(even, free) - flashes.dearer
     best, price = np.logaddexp(steady, alone).sum(), 0.0
@@ -158,31 +203,66 @@ def dark_fit(frames: int) -> LampFit:
 
 
 def explanations(series: LampSeries, level: Levelled) -> list[Explanation]:
-    """Return every explanation tried, the one without a beat first."""
+    """Return every explanation tried, the one without a beat first.
+
+    Beats are looked for in what is seen, and in the ripple that it leaves on lit lamps.
+    """
+    if not level.lit.any():
+        dark = dark_fit(len(series.times_s))
+        return [Explanation(None, (dark,) * len(level.x), level.lit, 0.0)]
+    plain = explained(series, level, [None])
+    rates, total, _ = ripples(series, level, plain[0])
+    tried = [*beat_rates(series, level), *peaks(rates, total, RIPPLES)]
+    return plain + explained(series, level, likely_beats(series, level, tried))
+
+
+def explained(
+    series: LampSeries, level: Levelled, shapes: Sequence[Shaped | None]
+) -> list[Explanation]:
+    """Return the explanations by given beats, or by none."""
     lit = np.flatnonzero(level.lit)
-    frames = len(series.times_s)
-    if not len(lit):
-        return [Explanation(None, (dark_fit(frames),) * len(level.x), level.lit, 0.0)]
     t, rates = series.times_s, flash_rates(series.times_s)
-    shapes: list[Shaped | None] = [None, *likely_beats(series, level)]
-    said, dearer = [], []
+    said, spare, dearer = [], [], []
     for shaped in shapes:
         light = middle_light(level) if shaped is None else shaped.lit
-        said.append(speaking(level, light, 0.0 if shaped is None else SPREAD)[lit])
+        said.append(speaking(level, light, SPREAD)[lit])
+        spare.append(against_dark(level, light, SPREAD)[lit] - EDGE_NATS)
         dearer.append(np.zeros(len(lit)) if shaped is None else least_dark(level, light)[lit])
     every = np.concatenate(said)
     curves, (gains, paths) = runs_by_rate(t, every, rates), free_paths(every)
     found = []
     for k, shaped in enumerate(shapes):
         part = slice(k * len(lit), (k + 1) * len(lit))
-        flashes = Flashes(said[k], curves[part], gains[part], paths[part], dearer[k])
+        flashes = Flashes(said[k], spare[k], curves[part], gains[part], paths[part], dearer[k])
         fits, price = fitted(t, rates, flashes)
-        lamps = [dark_fit(frames)] * len(level.x)
+        lamps = [dark_fit(len(t))] * len(level.x)
         for lamp, fit in zip(lit, fits, strict=True):
             lamps[lamp] = fit
         price += 0.0 if shaped is None else BEAT_NATS + SLOT_NATS * len(lit)
         found.append(Explanation(shaped, tuple(lamps), level.lit, price))
     return found
+
+
+def lit_frames(level: Levelled, best: Explanation) -> NDArray[np.bool_]:
+    """Return the frames in which each lamp is surely lit, those beside a switch left out."""
+    inside = []
+    for fit, lit, ok in zip(best.lamps, best.lit, level.seen, strict=True):
+        path = fit.path if fit.flashing > fit.steady else np.ones_like(ok)
+        wide = np.pad(path, 1, mode="edge")
+        inside.append(path & wide[:-2] & wide[2:] & ok & lit)
+    return np.array(inside)
+
+
+def ripples(series: LampSeries, level: Levelled, best: Explanation) -> tuple[Array, Array, int]:
+    """Return rates, the summed power of the lit lamps' ripple at each, and how many lamps."""
+    frames = lit_frames(level, best)
+    frames &= (frames.sum(1) >= FEWEST_LIT)[:, None]
+    kept = frames.any(1)
+    middle = middle_light(level)
+    share = np.clip(np.where(frames, level.x / np.maximum(middle, 1e-6) - 1.0, 0.0), -1.0, CLIP)
+    mean = share.sum(1) / np.maximum(frames.sum(1), 1)
+    rates, power = powers(series, np.where(frames, share - mean[:, None], 0.0))
+    return rates, np.asarray(power[kept].sum(0)), int(kept.sum())
 
 
 def least_dark(level: Levelled, lit: Array) -> Array:

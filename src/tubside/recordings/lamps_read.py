@@ -19,6 +19,7 @@ Array = NDArray[np.float64]
 STATES = ("off", "steady", "flashing")
 SURE = 0.97
 RIVAL_NATS = 6.0
+ALWAYS = 1.1
 DIM = "Dim the room, use no torch, and film again: the camera then sees every lamp in every frame."
 AGAIN = "Film again at another frame rate, 24 or 60 frames a second."
 CLOSER = "Hold the phone so that no reflection lies on the lamps, and film again."
@@ -58,6 +59,11 @@ class OneClip:
     unproven: bool
 
 
+def strobes(explanation: Explanation) -> bool:
+    """Return whether lit lamps go dark on camera."""
+    return explanation.beat is not None and explanation.beat.kind.share < ALWAYS
+
+
 def one_clip(clip: LampSeries) -> OneClip:
     """Return what one clip says of each lamp, summed over explanations.
 
@@ -75,8 +81,8 @@ def one_clip(clip: LampSeries) -> OneClip:
     nats = np.logaddexp.reduce(joint, axis=0)
     nats = nats - nats.max(axis=1, keepdims=True)
     sure = proven(clip, level, best)
-    rival = [w for w, e in zip(weights, tried, strict=True) if (e.beat is None) != (best.beat is None)]
-    if rival and weights.max() - max(rival) < RIVAL_NATS:
+    rivals = [w for w, e in zip(weights, tried, strict=True) if strobes(e) != strobes(best)]
+    if rivals and weights.max() - max(rivals) < RIVAL_NATS:
         sure[:] = False
     dark = ~level.lit
     nats[dark] = np.where(sure[dark, None], [0.0, -20.0, -20.0], [0.0, 0.0, -5.0])
