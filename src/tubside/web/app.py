@@ -30,6 +30,7 @@ from tubside.web.pages import (
     models,
     money,
     money_settings,
+    moving,
     offline,
     pack_changes,
     packs,
@@ -134,6 +135,8 @@ PAGES: tuple[tuple[str, Handler, Handler | None], ...] = (
     ("/models/{model}/export", models.export, None),
     ("/models/{model}/practise", models.practise, models.practise),
     ("/models/{model}/sheet", sheet.sheet, sheet.keep_sheet),
+    ("/models/{model}/all.{kind}", moving.whole, None),
+    ("/models/{model}/shows/{indication}.{kind}", moving.one, None),
 )
 FORMS: tuple[tuple[str, Handler], ...] = (
     ("/jobs/{job}/visit", visit.keep),
