@@ -49,7 +49,7 @@ def test_a_change_from_end_to_end(packs: Path, tmp_path: Path) -> None:
     own = run("pack", "check", packs / "small_pack", "--shop")
     assert "   150.00 ->  150.00  pump-failed" in own.output
     assert "   120.00 ->  120.00  pump-failed" in run("pack", "check", packs / "small_pack").output
-    undone = run("pack", "undo", "small_pack", "1", "--packs", packs)
+    undone = run("pack", "undo", "small_pack", "1", "--why", "mistyped", "--packs", packs)
     assert undone.output == "change 1 on small_pack is gone\n"
     assert list((tmp_path / "home" / "tubside" / "layers").iterdir()) == []
     assert "nothing is changed" in run("pack", "layer", "small_pack", "--packs", packs).output
@@ -144,7 +144,7 @@ def test_a_conflict_is_told_and_settled(packs: Path) -> None:
     assert "the pack says 1.8 now, you say 2" in shown
     checked = run("pack", "check", packs / "small_pack", "--shop").output
     assert "conflict: causes / pump-failed / ageing" in checked
-    run("pack", "keep", "small_pack", "1", "--packs", packs)
+    run("pack", "keep", "small_pack", "1", "--why", "looked again", "--packs", packs)
     assert "CONFLICT" not in run("pack", "layer", "small_pack", "--packs", packs).output
 
 
@@ -158,3 +158,12 @@ def test_own_models_are_known(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -
     assert run("simulate", "--model", "own").exit_code == EXIT_MISTAKE
     own = run("simulate", "--model", "own", "--shop")
     assert (own.exit_code, own.output) == (0, run("simulate", "--model", "tern").output)
+
+
+@pytest.mark.parametrize("what", ["undo", "keep"])
+def test_a_way_back_needs_a_reason(packs: Path, what: str) -> None:
+    """Tests that taking a change back, or keeping it, is refused without a reason."""
+    change(packs, WEIGHT, "150")
+    bare = run("pack", what, "small_pack", "1", "--packs", packs)
+    assert (bare.exit_code, "--why" in bare.output) == (2, True)
+    assert "own 150" in run("pack", "layer", "small_pack", "--packs", packs).output

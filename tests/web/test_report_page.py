@@ -108,3 +108,14 @@ def test_on_paper(shop: Unscripted) -> None:
     assert answer.status_code == 200
     assert answer.headers["content-type"] == "application/pdf"
     assert BytesIO(answer.content).read(5) == b"%PDF-"
+
+
+def test_a_photo_may_say_itself_when_it_was_taken(shop: Unscripted) -> None:
+    """Tests that what was told of a photo stands above its place on the line."""
+    job = mended(shop)
+    add_photo(shop.store, job, f"{job}-three", picture_with_place(), shop.clock())
+    late = PhotoKept(ref=f"{job}-three", of="part", when="before")
+    record(shop.store, job, shop.author(), late)
+    view = job_view(shop.store, shop.library, job)
+    photos = job_report(shop.store, view, shop.clock().date()).photos
+    assert [one.when for one in photos] == ["before", "after", "before"]

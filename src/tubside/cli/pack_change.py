@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 PACKS = click.option(
     "--packs", type=click.Path(path_type=Path, file_okay=False), help="Folder of packs."
 )
+WHY = click.option("--why", required=True, help="Why; it is kept beside the change.")
 WHO = click.option("--who", help="Who changes it; your login name if left out.")
 
 
@@ -33,10 +34,17 @@ class Wanted(TypedDict):
     try_only: bool
 
 
+class By(TypedDict):
+    """Who takes a change back or keeps it, and why."""
+
+    who: str | None
+    why: str
+
+
 @click.command("change")
 @click.argument("family")
 @click.argument("values", metavar="[PLACE VALUE]...", nargs=-1)
-@click.option("--why", required=True, help="Why; it is kept beside the change.")
+@WHY
 @WHO
 @click.option(
     "--from",
@@ -75,11 +83,12 @@ def change_command(
 @click.command("undo")
 @click.argument("family")
 @click.argument("change")
+@WHY
 @WHO
 @DATA
 @PACKS
 def undo_command(
-    family: str, change: str, who: str | None, data: str | None, packs: Path | None
+    family: str, change: str, data: str | None, packs: Path | None, **by: Unpack[By]
 ) -> None:
     """Take a CHANGE on a FAMILY's pack back, by its number.
 
@@ -88,7 +97,7 @@ def undo_command(
     """
     layers, name = layers_of(data, packs), family_id(family)
     layers.read(name)  # an unknown family is told before any database is opened
-    left = layers.undo(name, change, _signed(who), advised=_advised(data, packs, name))
+    left = layers.undo(name, change, _signed(**by), advised=_advised(data, packs, name))
     recorded = any(each.id == change for each in left.changes)
     click.echo(f"change {change} on {name} is {'recorded as taken back' if recorded else 'gone'}")
 
@@ -96,15 +105,16 @@ def undo_command(
 @click.command("keep")
 @click.argument("family")
 @click.argument("change")
+@WHY
 @WHO
 @DATA
 @PACKS
 def keep_command(
-    family: str, change: str, who: str | None, data: str | None, packs: Path | None
+    family: str, change: str, data: str | None, packs: Path | None, **by: Unpack[By]
 ) -> None:
     """Keep a CHANGE on a FAMILY's pack against what the pack ships now: its conflict is settled."""
     name = family_id(family)
-    layers_of(data, packs).settle(name, change, _signed(who))
+    layers_of(data, packs).settle(name, change, _signed(**by))
     click.echo(f"change {change} on {name} stays; its conflict is settled")
 
 
@@ -135,7 +145,7 @@ def _edits(layers: ShopLayers, family: str, wanted: Wanted) -> list[tuple[Target
     return edits
 
 
-def _signed(who: str | None, why: str = "") -> Signed:
+def _signed(who: str | None, why: str) -> Signed:
     from datetime import UTC, datetime  # noqa: PLC0415  # keeps start-up fast
     from getpass import getuser  # noqa: PLC0415
 

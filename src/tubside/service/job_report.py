@@ -1,7 +1,7 @@
 """A job told to the customer in plain words, ready for paper or page.
 
-Before and after are told by the first remedy that was done: what was photographed or
-measured earlier shows the trouble, what came later the mended machine.
+Before and after are told by the first remedy that was done, where a photo does not say it
+itself: what came earlier shows the trouble, what came later the mended machine.
 """
 
 from __future__ import annotations
@@ -153,7 +153,7 @@ def shown_photos(view: JobView) -> list[tuple[str, str, str]]:
     """Reference, what it shows, and before or after, of each photo that is still there."""
     turned, there = _first_remedy(view.entries), {n.ref for n in view.photos if n.media_type}
     return [
-        (entry.body.ref, SHOWN[entry.body.of], _when(entry.at, turned))
+        (entry.body.ref, SHOWN[entry.body.of], entry.body.when or _when(entry.at, turned))
         for entry in view.entries
         if isinstance(entry.body, PhotoKept)
         and entry.retracted_by is None

@@ -33,8 +33,7 @@ Chance = Annotated[float, Meta(ge=0, le=1)]
 Payers = Literal["customer", "maker-warranty", "insurer", "landlord", "recalled", "shop"]
 ConfirmedBy = Literal["re-run", "seen", "measured", "remedy-worked", "not-confirmed"]
 OftenWord = Literal["every-time", "sometimes", "once"]
-Slip = Literal["wrong-tap", "misheard", "looked-again", "other"]
-"""Why a fact is taken back."""
+Slip = Literal["wrong-tap", "misheard", "looked-again", "other"]  # why a fact is taken back
 
 
 class _Record(
@@ -213,6 +212,7 @@ class PhotoKept(_Record, frozen=True, kw_only=True, tag_field="kind", tag="photo
 
     ref: Ref
     of: Literal["rating-plate", "panel", "machine", "part", "other"] = "other"
+    when: Literal["before", "after"] | None = None  # None: by the first remedy on the line
 
 
 class Retract(_Record, frozen=True, kw_only=True, tag_field="kind", tag="retract"):

@@ -97,7 +97,9 @@ def keep_photo(desk: Desk, request: Request, form: Form) -> Response:
         raise FactError(msg)
     ref = ref_of(form)
     add_photo(desk.store, job, ref, form.photo, desk.clock())
-    desk.keep(job, [records.PhotoKept(ref=ref, of=of)], form.one("once"))  # type: ignore[arg-type]  # checked above
+    when = {"before": "before", "after": "after"}.get(form.one("when"))
+    body = records.PhotoKept(ref=ref, of=of, when=when)  # type: ignore[arg-type]  # checked above
+    desk.keep(job, [body], form.one("once"))
     return go(f"/jobs/{job}#photos")
 
 

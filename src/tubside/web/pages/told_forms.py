@@ -167,7 +167,9 @@ TROUBLE: list[Pattern] = [
 CLOSING: list[Pattern] = [
     {"kind": "closing", "causes": "$*cause", "confirmed_by": "$confirmed_by", "words": "@note"}
 ]
-PHOTO: list[Pattern] = [{"only": "photo", "body": {"kind": "photo", "ref": "@photo", "of": "$of"}}]
+PHOTO: list[Pattern] = [
+    {"only": "photo", "body": {"kind": "photo", "ref": "@photo", "of": "$of", "when": "$when"}}
+]
 PERSON: list[Pattern] = [{"pick": "do", "of": {"keep": {"kind": "person", "ref": "@person"}}}]
 PART_USED: list[Pattern] = [
     {"kind": "part-used", "part": "$part", "units": "$#units", "place": "$place"}

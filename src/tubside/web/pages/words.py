@@ -60,6 +60,7 @@ PHOTO_WORDS = {
     "part": "a part",
     "other": "something else",
 }
+PHOTO_WHEN = {None: "", "before": ", before the work", "after": ", after the work"}
 DOES_WORDS = {
     "washes": "washes clothes",
     "dries": "dries clothes",
@@ -264,7 +265,7 @@ _PLAIN: dict[type[records.Body], Callable[..., str]] = {
     MailTold: mail_words,
     records.PartsAboard: lambda _: "Parts aboard noted",
     records.PersonNamed: lambda _: "Name and address taken",
-    records.PhotoKept: lambda body: f"Photo of {PHOTO_WORDS[body.of]}",
+    records.PhotoKept: lambda body: f"Photo of {PHOTO_WORDS[body.of]}{PHOTO_WHEN[body.when]}",
     PartUsed: lambda body: (
         f"Part used: {body.units} of {body.part}, from {place_words(body.place)}"
     ),
