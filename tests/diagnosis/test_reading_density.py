@@ -270,3 +270,12 @@ def test_the_largest_chance_bounds_every_set(share: float, value: float) -> None
         Measured(check + 1, 9.0, IS, 1),
     )
     assert chances(model, *readings).max() <= largest_chance(model, readings)
+
+
+@pytest.mark.parametrize("own", [0.2, 3.0])
+def test_an_error_told_with_the_number_stands_for_the_checks(own: float) -> None:
+    """Tests the conjugate marginal of a number that came with a deviation of its own."""
+    model = with_readings((reading_check("pressure", plain=1.0),))
+    measured = Measured(first(model), 11.5, IS, 1, error=own)
+    found = without_blunders(model, float(chances(model, measured)[NO_CAUSE]), measured)
+    assert found == pytest.approx(norm.pdf(11.5, 10.0, np.hypot(1.0, own)), rel=FINE)

@@ -7,11 +7,14 @@ the end of the scale) is as surprising as it was unlikely.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from tubside.diagnosis.belief import Belief
 from tubside.diagnosis.evidence import IS, NONE, OVER, Evidence, Measured
 from tubside.diagnosis.reading_bins import LEADING, shown_numbers
+from tubside.diagnosis.reading_density import with_own_error
 from tubside.pack.fault_model import FaultModel, Floats
 
 GRID = 160
@@ -22,6 +25,8 @@ WIDTH = 0.35
 def tail(model: FaultModel, evidence: Evidence, belief: Belief, measured: Measured) -> float:
     """P(a reading at most as expected as this one | the facts before it), in [0, 1]."""
     check = model.checks[measured.check]
+    if check.reading is not None:
+        check = replace(check, reading=with_own_error(check.reading, measured))
     shown = shown_numbers(model, evidence, belief.rows, check, measured.observer)
     mass = np.bincount(shown.signed.index, weights=belief.probability, minlength=len(shown.numbers))
     leading = np.argsort(-mass, kind="stable")[:LEADING]

@@ -89,7 +89,7 @@ def _ridge(axes: Array) -> tuple[Array, Array] | None:
     steady = (np.diff(_smooth(rise)) > -0.02).mean()
     if ends < LEAST_RISE * begins or steady < 0.8 or ends - begins < 1.5:
         return None
-    middle: Array = (starts[first:] + 0.5 * size) / RATE_HZ
+    middle: Array = np.asarray((starts[first:] + 0.5 * size) / RATE_HZ, dtype=np.float64)
     return middle, rise
 
 
