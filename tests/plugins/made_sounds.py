@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -245,7 +246,7 @@ def write(path: Path, wave: Wave, rate: int = FS, bit_rate: int = 64_000) -> Pat
     codec = CODECS[path.suffix[1:]]
     out_rate = 48_000 if codec == "libopus" else rate
     with av.open(str(path), "w") as box:
-        stream = box.add_stream(codec, rate=out_rate)
+        stream = cast("av.AudioStream", box.add_stream(codec, rate=out_rate))
         stream.layout = "mono"
         if codec != "pcm_s16le":
             stream.bit_rate = bit_rate

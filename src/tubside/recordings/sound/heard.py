@@ -56,7 +56,7 @@ def scene(track: Track) -> Scene:
         for one in partials(seen)
         if len(one.frames) * seen.hop_s >= LASTS_S
         and one.outstands_db >= CLEAR_DB
-        and not is_hum(seen, one.pitch_hz)
+        and not is_hum(seen, one.pitch_hz, len(one.frames) * seen.hop_s)
     ]
     steady = [one for one in every if is_steady(one, seen.hop_s)]
     energy = sum(float(one.power.sum()) for one in every)

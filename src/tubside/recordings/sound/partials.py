@@ -64,8 +64,8 @@ class Partial:
     def wander(self) -> float:
         """Spread of its frequency [Hz], by squared power: edges are moved by what is beside."""
         weight = self.power**2
-        mean = np.average(self.hz, weights=weight)
-        return float(np.sqrt(np.average((self.hz - mean) ** 2, weights=weight)))
+        mean = float(np.average(self.hz, weights=weight))
+        return float(np.average((self.hz - mean) ** 2, weights=weight)) ** 0.5
 
 
 def picture(track: Track) -> Picture:
@@ -162,23 +162,23 @@ HUM_LASTS_S = 3.0
 """In less, a beep could stand most of the time."""
 
 
-def is_hum(seen: Picture, hz: float) -> bool:
+def is_hum(seen: Picture, hz: float, lasts_s: float) -> bool:
     """Return whether a line is a multiple of twice the mains and stands all along.
 
+    What lasted a short time has its frequency the less surely.
     Mains keep their frequency within a few tenths of a per cent nearly always (EN 50160,
     clause 4.2.1, allows 1 % for 99.5 % of a year; from memory).
     """
     if hz > HUM_TO_HZ or seen.times_s[-1] < HUM_LASTS_S:
         return False
-    near = any(
-        abs(hz - 2 * mains * round(hz / (2 * mains))) < 0.8 + 0.0015 * hz for mains in MAINS_HZ
-    )
-    return near and standing(seen, hz) > 0.25
+    slack = 0.8 + 0.0015 * hz + 0.25 / lasts_s
+    near = (2 * mains * round(hz / (2 * mains)) for mains in MAINS_HZ)
+    return any(abs(hz - line) < slack and standing(seen, line) > 0.55 for line in near)
 
 
 def standing(seen: Picture, hz: float) -> float:
     """Return the share of the time in which a line stands out, in the poorest quarter [1]."""
     row = round(hz / seen.bin_hz)
     level = seen.power[max(0, row - 1) : row + 2].max(axis=0)
-    out = level > 3 * seen.floor[row]
+    out = level > 2 * seen.floor[row]
     return float(min(part.mean() for part in np.array_split(out, 4)))

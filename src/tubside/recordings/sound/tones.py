@@ -14,7 +14,7 @@ from tubside.recordings.sound.track import Track
 Array = NDArray[np.float64]
 
 STEADY_HZ = 1.8
-STEADY_SHARE = 0.0022
+STEADY_SHARE = 0.0028
 SPREAD_CYCLES = 0.2
 SPREAD_HZ = 2.5
 """Spread of a tone's frequency: of its own [Hz] and [1], by its edges and a room's tail (over its

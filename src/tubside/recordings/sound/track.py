@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from importlib.util import find_spec
 from pathlib import Path
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +14,6 @@ from numpy.typing import NDArray
 from tubside.errors import RecordingError
 
 if TYPE_CHECKING:
-    from av.audio.frame import AudioFrame
     from av.container import InputContainer
 
 Samples = NDArray[np.float32]
@@ -100,7 +99,7 @@ def _pieces(box: InputContainer) -> Iterator[Samples]:
     mono = AudioResampler(format="flt", layout="mono", rate=RATE_HZ)
     for packet in box.demux(box.streams.audio[0]):
         try:
-            frames = cast("list[AudioFrame]", packet.decode())
+            frames = packet.decode()
         except InvalidDataError:
             continue
         for frame in frames:
