@@ -7,6 +7,8 @@ const page = document.getElementById("job") || document.getElementById("new-job"
 const isNew = page.id === "new-job";
 const job = isNew ? location.pathname.split("/")[2] : page.dataset.job;
 const SAY = JSON.parse(page.dataset.say);
+/** Forms whose answer changes what to do next. */
+const ANSWERS = "#step form, #phone-step form";
 
 /** @param {string} tag @param {string} [kind] @param {string} [text] */
 export function made(tag, kind = "", text = "") {
@@ -59,6 +61,7 @@ function takeBack(entry) {
 function peg(entries) {
   const line = document.querySelector("#line .pegs");
   if (!line) return;
+  for (const before of line.querySelectorAll(".peg--unsent")) before.remove();
   const back = new Map(entries.map((e) => [e.body.fact, e.body.kind === "retract"]));
   for (const entry of entries.filter((e) => !["caution", "advice"].includes(e.body.kind))) {
     const peg = made("li", "peg peg--unsent");
@@ -93,7 +96,8 @@ function frame(entries) {
   else if (!told) document.querySelectorAll(`[data-family="${CSS.escape(family)}"]`).forEach(show);
 }
 
-async function begin() {
+/** Everything not yet sent, and the advice for it. */
+async function show() {
   const entries = (await waiting()).filter((entry) => entry.job === job);
   const told = counting(entries);
   if (isNew) frame(entries);
@@ -104,6 +108,58 @@ async function begin() {
     const { workOut } = await import("./phone-advice.js");
     await workOut({ job, entries: told, stop, page });
   }
+  return told;
+}
+
+/** Whether there is no signal: this page is a copy, or the browser says so. A network that leads
+ * nowhere counts as one for the browser. */
+function alone() {
+  const [loaded] = performance.getEntriesByType("navigation");
+  return !navigator.onLine || Boolean(loaded?.serverTiming?.some((one) => one.name === "copy"));
+}
+
+/** Without signal an answer is counted on the page it was told on: what ran once here is quick.
+ * What cannot be kept goes the usual way, where the worker says why.
+ * @param {SubmitEvent} event */
+async function answered(event) {
+  const { target: form, submitter } = event;
+  if (!alone() || !form.matches(ANSWERS) || form.dataset.plain) return;
+  event.preventDefault();
+  if (form.dataset.busy) return;
+  form.dataset.busy = "yes";
+  try {
+    const data = new FormData(form);
+    if (submitter?.name) data.set(submitter.name, submitter.value);
+    const { factsToKeep } = await import("./kept-form.js");
+    await factsToKeep(data, new URL(form.action).pathname);
+    await show();
+    dispatchEvent(new Event("told-here"));
+    follow();
+  } catch {
+    form.dataset.plain = "yes";
+    delete form.dataset.busy;
+    form.requestSubmit(submitter);
+  }
+}
+
+/** On to what came of it, for eyes, thumbs and screen readers alike. */
+function follow() {
+  const next = document.querySelector("#phone-step h2, #phone-advice h2") || document.getElementById("main");
+  next.tabIndex = -1;
+  next.focus({ preventScroll: true });
+  (next.closest("section") || next).scrollIntoView({ block: "start" });
+}
+
+async function begin() {
+  const told = await show();
+  if (isNew) return;
+  document.addEventListener("submit", answered);
+  const ready = async () => {
+    const [{ getReady }] = await Promise.all([import("./phone-advice.js"), import("./kept-form.js")]);
+    await getReady(job, told);
+  };
+  if (alone()) await ready();
+  else addEventListener("offline", () => ready().catch(() => {}), { once: true });
 }
 
 begin().catch(() => {});

@@ -147,6 +147,7 @@ if (able) {
   const trySending = () => send().catch(() => {});
   addEventListener("online", trySending);
   addEventListener("offline", () => show().catch(() => {}));
+  addEventListener("told-here", trySending);
   document.addEventListener("visibilitychange", () => {
     if (document.visibilityState === "visible") trySending();
   });

@@ -9,6 +9,12 @@ const OTHERS = 8;
 const TUB = { bottom: 54, height: 43 };
 /** For looking two steps ahead [ms]. */
 const TIME = 150;
+/** Times that the arithmetic runs before it is asked for: a browser makes quick what runs often. */
+const ROUNDS = 4;
+
+/** What this page fetched, and how far it is counted. */
+const here = { json: null, told: [], pocket: null, asked: false };
+addEventListener("online", () => Object.assign(here, { json: null, told: [], pocket: null }));
 
 /** @param {string} tag @param {string} [kind] @param {string} [text] */
 function made(tag, kind = "", text = "") {
@@ -21,21 +27,18 @@ function made(tag, kind = "", text = "") {
 const capital = (text) => text.charAt(0).toUpperCase() + text.slice(1);
 const percent = (chance) => (chance < 0.005 ? "under 1 %" : `${Math.round(100 * chance)} %`);
 
-/** Put advice for all that was told into the place of the server's.
+/** Put advice for all that was told into the place of what stands there.
  * @param {{job: string, entries: import("./outbox.js").Entry[],
  *   stop: (dangers: string[]) => void, page: HTMLElement}} at */
 export async function workOut({ job, entries, stop, page }) {
-  const place = [...document.querySelectorAll("#step, #plan, [aria-labelledby=h-belief]")];
+  here.asked = true;
+  const place = [...document.querySelectorAll("#step, #plan, [aria-labelledby=h-belief], #phone-advice")];
   const column = document.querySelector(".two > .stack");
   if (!column) return;
   const news = made("div", "stack");
   news.id = "phone-advice";
   try {
-    const json = await pocketOf(job);
-    // what the server had when this was fetched is counted in it already
-    const later = entries.filter((e) => !(json.seen?.[e.device] >= e.sequence));
-    const told = later.filter((e) => !e.refused).sort((a, b) => (a.at < b.at ? -1 : 1));
-    const pocket = told.reduce(update, openPocket(json));
+    const pocket = counted(await pocketOf(job), entries);
     const next = nextSteps(pocket, TIME);
     if (next.stop.length) stop(next.stop.map((one) => one.danger));
     if (pocket.stop.length) return;
@@ -52,10 +55,51 @@ export async function workOut({ job, entries, stop, page }) {
   column.prepend(news);
 }
 
+/** Run the arithmetic of this job while nobody waits for it, so that it is quick when asked for.
+ * @param {string} job @param {import("./outbox.js").Entry[]} entries */
+export async function getReady(job, entries) {
+  try {
+    const json = await pocketOf(job);
+    for (let round = 0; round < ROUNDS && !here.asked; round++) {
+      await idle();
+      const pocket = toldOf(json, entries).reduce(update, openPocket(json));
+      await idle();
+      chances(pocket);
+      await idle();
+      if (!here.asked) nextSteps(pocket, TIME);
+    }
+  } catch (wrong) {
+    if (!(wrong instanceof NeedsSignal)) throw wrong;  // told when the advice is asked for
+  }
+}
+
+const idle = () => new Promise((resolve) => {
+  if (window.requestIdleCallback) requestIdleCallback(resolve, { timeout: 500 });
+  else setTimeout(resolve, 50);
+});
+
+/** Facts that the numbers do not hold yet, in the order told. */
+function toldOf(json, entries) {
+  // what the server had when this was fetched is counted in it already
+  const later = entries.filter((e) => !(json.seen?.[e.device] >= e.sequence));
+  return later.filter((e) => !e.refused).sort((a, b) => (a.at < b.at ? -1 : 1));
+}
+
+/** The job with every fact; what this page has counted before is not counted again. */
+function counted(json, entries) {
+  const told = toldOf(json, entries);
+  const goesOn = here.pocket !== null && here.told.every((id, place) => told[place]?.id === id);
+  const from = goesOn ? here.told.length : 0;
+  here.pocket = told.slice(from).reduce(update, goesOn ? here.pocket : openPocket(json));
+  here.told = told.map((one) => one.id);
+  return here.pocket;
+}
+
 async function pocketOf(job) {
+  if (here.json) return here.json;
   try {
     const answer = await fetch(`/jobs/${job}/pocket.json`);
-    if (answer.ok) return await answer.json();
+    if (answer.ok) return (here.json = await answer.json());
   } catch { /* none is held */ }
   throw new NeedsSignal(["this phone holds no numbers of this job"]);
 }

@@ -126,6 +126,7 @@ async function keepCopy(path, answer) {
   const headers = new Headers(answer.headers);
   for (const name of ["content-encoding", "content-length"]) headers.delete(name);  // it is unpacked
   headers.set(KEPT_AT, String(Date.now()));
+  headers.set("server-timing", "copy");  // so that the page knows, wherever it comes from
   const copies = await caches.open(COPIES);
   const body = await answer.blob();
   try {
