@@ -8,6 +8,7 @@ from tubside.cli.lazy import LazyGroup
 
 COMMANDS = {
     "show": ("tubside.cli.panel_show:show_command", "Draw what a model shows, moving or still."),
+    "chapters": ("tubside.cli.panel_chapters:chapters_command", "What to film for customers."),
 }
 
 
