@@ -88,12 +88,17 @@ class Answer(msgspec.Struct, frozen=True, kw_only=True):
     units: str = ""
     notes: list[str] = []
     trace: Trace | None = None
+    bare: str | None = None
 
 
 class Options(msgspec.Struct, frozen=True):
-    """``trace`` adds the curve to be drawn; ``name`` is what the file is called in errors."""
+    """``trace`` adds the curve to be drawn; ``name`` is what the file is called in errors.
+
+    ``bare`` adds the log written anew, numbers alone, without what else stood in the file.
+    """
 
     trace: bool = False
+    bare: bool = False
     name: str = ""
 
 
@@ -110,7 +115,18 @@ def answer(paths: Sequence[Path], options: bytes) -> bytes:
         raise RecordingError(msg)
     wanted = msgspec.json.decode(options or b"{}", type=Options)
     log = read_log(paths[0], wanted.name)
-    return msgspec.json.encode(read_shake(log, trace=wanted.trace))
+    told = read_shake(log, trace=wanted.trace)
+    if wanted.bare:
+        told = msgspec.structs.replace(told, bare=bare_text(log))
+    return msgspec.json.encode(told)
+
+
+def bare_text(log: ShakeLog) -> str:
+    """The log written anew: times, accelerations, nothing else."""
+    heading = ",".join(["time (s)", *(f"{name} (m/s^2)" for name in log.names)])
+    rows = np.column_stack([log.times_s, log.axes])
+    lines = (",".join("" if np.isnan(x) else f"{x:.7g}" for x in row) for row in rows)
+    return "\n".join([heading, *lines, ""])
 
 
 def read_shake(log: ShakeLog, *, trace: bool = False) -> Answer:

@@ -18,6 +18,7 @@ from tubside import __version__
 from tubside.day.map_look import map_rules
 from tubside.panel.palette import page_rules
 from tubside.service import wording
+from tubside.service.shaking import bounce_check
 from tubside.web.pages import told_forms
 from tubside.web.pages.desk import fresh_id
 from tubside.web.security.devices import device_words
@@ -84,6 +85,7 @@ def environment() -> Environment:
         names=dict,
     )
     made.globals.update(tells=told_forms, told_field=told_forms.told_field)
+    made.globals["bounce_check"] = bounce_check
     made.globals["chance_word"] = wording.chance_word
     made.globals.update(version=__version__, fresh_id=fresh_id, static=static_path, unhurt=UNHURT)
     return made
