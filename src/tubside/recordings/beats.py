@@ -150,18 +150,28 @@ def likely_beats(series: LampSeries, level: Levelled, rates: list[float]) -> lis
 
     kinds = coarse_kinds()
     first = [max(shapes_at(series, level, rate, kinds), key=gain) for rate in rates]
-    found = []
-    for best in sorted(first, key=gain, reverse=True)[:KEPT]:
-        tried = [best]
-        for step in (-0.06, 0.06):
-            tried += shapes_at(series, level, best.rate_hz + step / series.length_s, kinds)
-        tried = [max(tried, key=gain)]
-        for width in (0.06, 0.03):
-            near = tried[0].kind.near()
-            shapes = near, table(near)
-            for step in (-1.0, -0.5, 0.0, 0.5, 1.0):
-                rate = tried[0].rate_hz + step * width / series.length_s
-                tried += shapes_at(series, level, rate, shapes)
-            tried = [max(tried, key=gain)]
-        found.append(tried[0])
-    return found
+    return [
+        refined_beat(series, level, best) for best in sorted(first, key=gain, reverse=True)[:KEPT]
+    ]
+
+
+def refined_beat(series: LampSeries, level: Levelled, best: Shaped) -> Shaped:
+    """Return the beat near a given one that explains most."""
+
+    def gain(shaped: Shaped) -> float:
+        return steady_gain(level, shaped)
+
+    narrow = tuple(Kind(best.kind.window * wide, best.kind.slot * wide) for wide in (1.0, 0.6))
+    for kinds, reach, steps in (
+        ((best.kind, *narrow), 0.3, 15),
+        (None, 0.06, 5),
+        (None, 0.03, 5),
+        (None, 0.015, 3),
+    ):
+        tried = kinds or best.kind.near()
+        shapes = tried, table(tried)
+        found = [best]
+        for step in np.linspace(-reach, reach, steps) / series.length_s:
+            found += shapes_at(series, level, best.rate_hz + float(step), shapes)
+        best = max(found, key=gain)
+    return best

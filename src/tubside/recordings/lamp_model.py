@@ -45,9 +45,11 @@ FEW_TURNS_NATS = 6.0
 NEVER_NATS = 1e4
 DUTIES = (0.12, 0.88)
 DUTY_NATS = 15.0
-LEAST_DARK = 0.12
-EDGE_NATS = 2.5
+LEAST_DARK = 0.02
+EDGE_NATS = 3.0
+SHORT_EDGE_NATS = 6.5
 RIPPLES = 2
+COUNTED_NATS = 40.0
 FEWEST_LIT = 16
 CLIP = 0.4
 SPREAD = 0.08
@@ -55,12 +57,15 @@ SPREAD = 0.08
 
 @dataclass(frozen=True, slots=True)
 class LampFit:
-    """One lamp under one explanation: nats, its rhythm and free path when it flashes."""
+    """One lamp under one explanation: nats, its rhythm and free path when it flashes.
+
+    It is ``counted`` when its free path says so much more that no even flash is meant.
+    """
 
     steady: float
     flashing: float
     rhythm: Rhythm
-    free: bool
+    counted: bool
     path: NDArray[np.bool_]
 
 
@@ -189,11 +194,16 @@ def fitted(t: Array, rates: Array, flashes: Flashes) -> tuple[list[LampFit], flo
             chosen = [b if f else a for a, b, f in zip(rhythms, led, follows, strict=True)]
             even = np.where(follows, shared, even)
     return [
-        LampFit(float(s), float(f), rhythm, bool(way > e), path)
-        for s, f, rhythm, way, e, path in zip(
-            steady, flashing, chosen, free, even, flashes.path, strict=True
+        LampFit(float(s), float(f), rhythm, counted_rather(t, row, rhythm, path), path)
+        for s, f, rhythm, row, path in zip(
+            steady, flashing, chosen, flashes.for_lit, flashes.path, strict=True
         )
     ], price
+
+
+def counted_rather(t: Array, for_lit: Array, rhythm: Rhythm, path: NDArray[np.bool_]) -> bool:
+    """Return whether a free path explains far more than an even flash."""
+    return bool(for_lit[path].sum() - for_lit[rhythm.lit_at(t)].sum() > COUNTED_NATS)
 
 
 def dark_fit(frames: int) -> LampFit:
@@ -226,7 +236,8 @@ def explained(
     for shaped in shapes:
         light = middle_light(level) if shaped is None else shaped.lit
         said.append(speaking(level, light, SPREAD)[lit])
-        spare.append(against_dark(level, light, SPREAD)[lit] - EDGE_NATS)
+        edge = EDGE_NATS if shaped is None or shaped.kind.share > 1.0 else SHORT_EDGE_NATS
+        spare.append(against_dark(level, light, SPREAD)[lit] - edge)
         dearer.append(np.zeros(len(lit)) if shaped is None else least_dark(level, light)[lit])
     every = np.concatenate(said)
     curves, (gains, paths) = runs_by_rate(t, every, rates), free_paths(every)

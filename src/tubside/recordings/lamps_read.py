@@ -125,8 +125,10 @@ def told(chance: Array, clip: OneClip, k: int) -> ReadLamp:
         return ReadLamp(state, probability)
     fit = clip.best.lamps[k]
     blinks = blink_counts(clip.times_s, fit.path)
-    if fit.free and blinks.counts:
+    if fit.counted and blinks.counts:
         return ReadLamp(state, probability, blinks.period_s, counts=blinks.counts)
+    if fit.counted:
+        return ReadLamp(state, probability)
     return ReadLamp(state, probability, round(fit.rhythm.period_s, 4), round(fit.rhythm.duty, 3))
 
 

@@ -20,7 +20,8 @@ from tubside.recordings.strobing import BINS
 
 Array = NDArray[np.float64]
 FEWEST_TURNS = 4.0
-WIDEST_GAP = 0.12
+WIDEST_GAP = 0.4
+GAP_OF_SHARE = 0.6
 PROVEN_NATS = 9.0
 
 
@@ -60,7 +61,11 @@ def widest_gap(place: NDArray[np.int64], seen: NDArray[np.bool_]) -> float:
 
 
 def proven(series: LampSeries, level: Levelled, best: Explanation) -> NDArray[np.bool_]:
-    """Return for each lamp whether every slot of the multiplex was surely caught."""
+    """Return for each lamp whether every slot of the multiplex was surely caught.
+
+    Not every phase need be looked at: where lit lamps show in a share w of the phases, a
+    slot is missed only if all of w fell into a gap between the phases looked at.
+    """
     found = ripple(series, level, best)
     rate, beat = found.rate_hz, best.beat
     if beat is not None:
@@ -70,4 +75,5 @@ def proven(series: LampSeries, level: Levelled, best: Explanation) -> NDArray[np
         return np.zeros(len(level.x), dtype=np.bool_)
     place = places(series, rate)
     gaps = [widest_gap(row, ok) for row, ok in zip(place, level.seen, strict=True)]
-    return np.array(gaps) < WIDEST_GAP
+    share = WIDEST_GAP if beat is None else min(beat.kind.share * GAP_OF_SHARE, WIDEST_GAP)
+    return np.array(gaps) < share
