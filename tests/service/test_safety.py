@@ -8,12 +8,14 @@ from pathlib import Path
 
 import pytest
 
+from tubside.documents.safety_record import SafetyRecord
 from tubside.errors import SafetyError
 from tubside.safety.profiles import limit_digest, load_profile
 from tubside.service.jobs import job_view, record, take_back
 from tubside.service.library import Library
 from tubside.service.records import Body, DangerTold, RemedyDone
 from tubside.service.safety import SafetyView, check_may_close, decision, safety_of
+from tubside.service.safety_record import record_of
 from tubside.service.safety_records import (
     ApplianceTold,
     SafetyLook,
@@ -180,3 +182,21 @@ def test_a_cover_opened_asks_for_a_test(shop: Unscripted) -> None:
     idle = shop.job(RemedyDone(remedy=name, outcome="not done", by="technician"))
     assert found(shop, done).from_facts == ("cover-opened",)
     assert found(shop, idle).from_facts == ()
+
+
+def test_the_record_keeps_what_was_decided(shop: Unscripted) -> None:
+    """Tests that later rules stand beside the verdict that was shown, and a decision overtaken."""
+    job = shop.job(TOUCHED, WASHER, *LOOKS, reading("conductor", 0.2), reading("insulation", 9.0))
+    record(shop.store, job, shop.author(), decision(found(shop, job), "released", None, NAMED))
+    withdraw(shop.store, load_profile("NZ").profile, "conductor")
+
+    def told() -> SafetyRecord:
+        view = job_view(shop.store, shop.library, job)
+        return record_of(shop.store, view, safety_of(shop.store, view), shop.clock())
+
+    kept = next(one for one in told().results if one.test == "Protective conductor")
+    assert (kept.verdict, kept.limit) == ("pass", "at most 1 Ω")
+    assert kept.note == "as decided; by today's rules not proven, limit at most 1 Ω"
+    assert told().corrections == ()
+    record(shop.store, job, shop.author(), reading("conductor", 1.5))
+    assert any("no longer stands" in one and "Polarity" in one for one in told().corrections)

@@ -11,8 +11,10 @@ from asking import Asked, ask
 from papers import read_pdf
 from tubside.service.jobs import job_view
 from tubside.service.library import Library
+from tubside.service.records import RemedyDone
 from tubside.service.safety_records import WorkTouched
 from tubside.service.safety_settings import choose_country
+from tubside.service.unproven import unproven_lines
 from tubside.web.app import create_app
 from tubside.web.security.guarding import Guarding
 from unscripted import Unscripted, unscripted_at
@@ -76,4 +78,34 @@ def test_a_closing_taken_back(shop: Unscripted) -> None:
     again = shop.post(f"/jobs/{job}/take-back", told)
     assert again.status_code == 200, again.text
     assert WORDS not in shop.get("/").text
+    shop.store.close()
+
+
+def test_it_is_found_far_back(shop: Unscripted, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Tests that the first page tells of it although jobs were closed since, and of no other."""
+    monkeypatch.setattr("tubside.service.unproven.LATEST", 1)
+    job = shop.job(TOUCHED)
+    close_by_phone(shop, job)
+    for _ in range(2):
+        close_by_phone(shop, shop.job())
+    page = shop.get("/").text
+    assert WORDS in page
+    assert f"/jobs/{job}" in page
+    told = {"do": "decide", "release": "not-released", "tester": "Ada Quill"}
+    assert shop.post(f"/jobs/{job}/safety", told).status_code == 200
+    assert WORDS not in shop.get("/").text
+    shop.store.close()
+
+
+def test_work_behind_a_cover_is_found(shop: Unscripted) -> None:
+    """Tests that a technician's step behind a cover asks, and one that was not done does not."""
+    pack = shop.library.family("front_load").pack
+    name = next(name for name, one in pack.remedies.items() if one.behind is not None)
+    done = RemedyDone(remedy=name, outcome="works", by="technician")
+    idle = RemedyDone(remedy=name, outcome="not done", by="technician")
+    jobs = [shop.job(done), shop.job(idle)]
+    for job in jobs:
+        close_by_phone(shop, job)
+    found = [line.id for line in unproven_lines(shop.store, shop.library)]
+    assert found == jobs[:1]
     shop.store.close()

@@ -61,3 +61,17 @@ def test_a_repair_that_cannot_succeed(shop: Unscripted) -> None:
     page = shop.get(f"/jobs/{shop.job()}/worth?success=0")
     assert "cannot succeed" in page.text
     assert "No repair of this machine pays" in page.text
+
+
+def test_the_bill_is_that_of_the_open_quote(shop: Unscripted) -> None:
+    """Tests that a quote stands for the bill until it is refused, and that one may still type."""
+    job = shop.job()
+    line = {"line_words": "Work", "line_quantity": "1", "line_price": "200.00"}
+    quote = {"manner": "fixed", "band": "day", "minutes": "0", "line_kind": "other", **line}
+    made = shop.post(f"/jobs/{job}/quote", {**quote, "line_days": ""})
+    page = shop.get(f"/jobs/{job}/worth").text
+    assert 'name="bill" value="230"' in page
+    assert "what the customer pays with tax" in page
+    assert 'name="bill" value="80"' in shop.get(f"/jobs/{job}/worth?bill=80").text
+    shop.post(made.url.path, {"answer": "no"})
+    assert "what the customer pays with tax" not in shop.get(f"/jobs/{job}/worth").text

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterator
+from dataclasses import replace
 from datetime import datetime
 
 from tubside.documents.parties import DocumentMachine, Party
@@ -9,11 +12,12 @@ from tubside.documents.safety_record import Instrument, SafetyRecord, SafetyResu
 from tubside.safety.appliance import TOUCHED_WORDS
 from tubside.safety.judging import OUTCOME_WORDS
 from tubside.safety.profile_schema import KNOWN_WORDS
+from tubside.safety.which_tests import TITLES
 from tubside.service.heeded import heeded
 from tubside.service.job_report import parts_used
 from tubside.service.money.shop_party import shop_party
 from tubside.service.safety import Row, SafetyView, told_of
-from tubside.service.safety_records import SafetyReading
+from tubside.service.safety_records import SafetyReading, SafetyReleased
 from tubside.service.unseen import serial_of
 from tubside.service.views import JobView
 from tubside.store.opening import Store
@@ -65,7 +69,8 @@ def record_of(store: Store, view: JobView, found: SafetyView, now: datetime) -> 
     loaded, released = found.loaded, found.way == "released"
     profile = None if loaded is None else loaded.profile
     tested = (found.released_at or now).astimezone().strftime("%d %b %Y %H:%M")
-    standing = None if found.release is None or found.stale else found.release.release
+    kept = _standing(found)
+    standing = None if kept is None else kept.release
     return SafetyRecord(
         number=number_of(view),
         tested=tested,
@@ -82,12 +87,12 @@ def record_of(store: Store, view: JobView, found: SafetyView, now: datetime) -> 
         duty=profile.duty.source.told() if profile and profile.duty.test == "duty" else "",
         cautions=tuple(one.told() for one in heeded(view)),
         instruments=_instruments(found),
-        results=tuple(_result(row) for row in found.rows),
+        results=tuple(_result(row, _standing(found)) for row in found.rows),
         released=released,
         verdict=VERDICTS[standing] if standing else "not decided",
         what_now=WHAT_NOW if found.way == "not-released" else (),
         label=label_of(view, found),
-        corrections=tuple(_corrections(found)),
+        corrections=(*_corrections(found), *_decided_before(view, found)),
         notes=(STATEMENT,) if released else (),
         hash=loaded.digest if loaded else "",
     )
@@ -116,7 +121,43 @@ def _instruments(found: SafetyView) -> tuple[Instrument, ...]:
     return tuple(dict.fromkeys(made))
 
 
-def _result(row: Row) -> SafetyResult:
+def _standing(found: SafetyView) -> SafetyReleased | None:
+    """The decision that still stands, with the verdicts and limits that were shown with it."""
+    return None if found.stale else found.release
+
+
+def _result(row: Row, kept: SafetyReleased | None) -> SafetyResult:
+    """A test as it was decided on; what today's rules make of it stands beside where it differs."""
+    now = _result_now(row)
+    said = None if kept is None else kept.verdicts.get(row.item.id)
+    if kept is None or said is None or row.verdict is None:
+        return now
+    limit, held = kept.limits.get(row.item.id), row.item.held
+    same_limit = limit is None or held is None or math.isclose(limit, held.value)
+    if said == row.verdict.outcome and same_limit:
+        return now
+    side = "" if held is None else f"{held.limit.side.replace('-', ' ')} "
+    unit = "" if held is None else f" {UNITS[held.limit.unit]}"
+    then = "" if limit is None else f"{side}{limit:.3g}{unit}"
+    note = f"as decided; by today's rules {now.verdict}, limit {now.limit}".removesuffix(", limit ")
+    return replace(now, verdict=OUTCOME_WORDS[said], limit=then, note=note)
+
+
+def _decided_before(view: JobView, found: SafetyView) -> Iterator[str]:
+    """Earlier decisions, with the verdicts that were shown: a later one never rewrites them."""
+    for entry in view.entries:
+        body = entry.body
+        if not isinstance(body, SafetyReleased) or body is _standing(found):
+            continue
+        verdicts = ", ".join(
+            f"{TITLES.get(name, name)} {OUTCOME_WORDS[one]}" for name, one in body.verdicts.items()
+        )
+        how = "taken back" if entry.retracted_by else "no longer stands"
+        told = f" ({verdicts})" if verdicts else ""
+        yield f"Decision, {entry.at:%d %b %Y %H:%M}: {VERDICTS[body.release]}{told}, {how}"
+
+
+def _result_now(row: Row) -> SafetyResult:
     held, entry = row.item.held, row.entry
     unit = f" {UNITS[held.limit.unit]}" if held is not None and entry is not None else ""
     side = "" if held is None else held.limit.side.replace("-", " ")

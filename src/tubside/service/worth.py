@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 
 from tubside.economics.household import NAMES, Household, Swing, swings
 from tubside.economics.worth import Course, Verdict, course, verdict
@@ -86,8 +87,25 @@ class ToldWorth:
         )
 
 
-def worth_of(view: JobView, plan: ToldPlan | None, typed: Mapping[str, str]) -> ToldWorth:
+@dataclass(frozen=True, slots=True)
+class OpenQuote:
+    """What was quoted for the repair, with tax, in units of money: average, low and high end."""
+
+    expected: float
+    low: float
+    high: float
+    dated: date
+
+
+def worth_of(
+    view: JobView,
+    plan: ToldPlan | None,
+    typed: Mapping[str, str],
+    quoted: OpenQuote | None = None,
+) -> ToldWorth:
     """Weigh repairing against a new machine; ``typed`` are the fields that somebody filled.
+
+    The bill is that of the quote where there is one, else that of the plan.
 
     Raises
     ------
@@ -98,6 +116,8 @@ def worth_of(view: JobView, plan: ToldPlan | None, typed: Mapping[str, str]) -> 
         msg = "name the machine first: without it nothing is known of its life and its price"
         raise WorthError(msg)
     found, notes = _found(view, view.known.pack, plan)
+    if quoted is not None:
+        found["bill"] = _bill(quoted)
     assumed = tuple(_assumed(name, found[name], typed.get(name, "")) for name in SPECS)
     values = {one.name: one.value for one in assumed}
     household = Household(**{name: values[name] for name in NAMES})
@@ -153,6 +173,12 @@ def _repair(plan: ToldPlan | None, replacement: float) -> dict[str, Found]:
         "bill": (plan.expected, "the plan, cost to both sides", (plan.low, plan.high)),
         "success": (DONE_WELL * (1.0 - ends), f"{chance} ({PRACTICE})", None),
     }
+
+
+def _bill(quoted: OpenQuote) -> Found:
+    """The bill that was quoted; a fixed price has no range."""
+    words = f"the quote of {quoted.dated}, what the customer pays with tax"
+    return quoted.expected, words, (quoted.low, quoted.high)
 
 
 def given_up(tree: ToldBranch) -> float:

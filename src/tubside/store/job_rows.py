@@ -76,6 +76,35 @@ def closed_with(connection: Connection, kind: str, models: Collection[str]) -> l
     return list(connection.execute(query).scalars())
 
 
+def listed_of(connection: Connection, ids: Collection[str]) -> list[tuple[JobRow, str | None]]:
+    """These jobs with the data of their person, the one with the latest fact first."""
+    query = select(JOBS, PEOPLE.c.data).outerjoin(PEOPLE, PEOPLE.c.id == JOBS.c.person)
+    query = query.where(JOBS.c.id.in_(list(ids))).order_by(JOBS.c.last_at.desc(), JOBS.c.id.desc())
+    return [(JobRow(*row[:-1]), row[-1]) for row in connection.execute(query)]
+
+
+def closed_without(
+    connection: Connection, kind: str, told: Collection[str], limit: int
+) -> dict[str, list[tuple[str, str]]]:
+    """Latest closed jobs without a fact of a kind -> kind and body of their facts of others.
+
+    Jobs that hold none of those are left out.
+    """
+    others = select(FACTS.c.job).where(FACTS.c.kind.in_(list(told)))
+    query = select(JOBS.c.id).where(JOBS.c.closed, JOBS.c.id.in_(others))
+    query = query.where(JOBS.c.id.not_in(select(FACTS.c.job).where(FACTS.c.kind == kind)))
+    query = query.order_by(JOBS.c.last_at.desc(), JOBS.c.id).limit(limit)
+    found: dict[str, list[tuple[str, str]]] = {
+        str(name): [] for name in connection.execute(query).scalars()
+    }
+    facts = select(FACTS.c.job, FACTS.c.kind, FACTS.c.body).where(
+        FACTS.c.job.in_(list(found)), FACTS.c.kind.in_(list(told))
+    )
+    for job, of, body in connection.execute(facts):
+        found[job].append((of, body))
+    return found
+
+
 def closed_of(connection: Connection, people: Collection[str], limit: int) -> list[str]:
     """Closed jobs of a person under any of these references, the latest first."""
     query = select(JOBS.c.id).where(JOBS.c.closed, JOBS.c.person.in_(list(people)))

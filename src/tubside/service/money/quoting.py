@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 
 import msgspec
@@ -209,6 +209,15 @@ def quotes_of(store: Store, job: str) -> list[Quoted]:
     with store.reading() as opened:
         found = rows.quotes_of(opened, job)
         return [_quoted(opened, row) for row in found if row.kind == "quote"]
+
+
+def open_quote(store: Store, job: str, day: date) -> QuoteContent | None:
+    """The latest quote of a job, where it was agreed to, or may still be on a day."""
+    for told in quotes_of(store, job)[:1]:
+        if told.answer is not None:
+            return told.content if told.answer.agreed else None
+        return told.content if day <= told.content.valid_until else None
+    return None
 
 
 def _quoted(opened: Connection, row: QuoteRow) -> Quoted:

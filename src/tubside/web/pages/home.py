@@ -10,15 +10,13 @@ from starlette.responses import Response
 
 from tubside.service import jobs
 from tubside.service.unproven import WORDS as UNPROVEN
-from tubside.service.unproven import unproven_among
+from tubside.service.unproven import unproven_among, unproven_lines
 from tubside.service.views import JobLine
 from tubside.service.visits.waits import waits_of
 from tubside.web.pages.desk import Desk, Form
 from tubside.web.pages.visit import wait_words
 
 A_PAGE = 50
-LOOKED_BACK = 10
-"""Closed jobs, the latest, that the list at hand looks through for a missing safety test."""
 GROUPS = {
     "on site": "At the machine",
     "call": "On the telephone",
@@ -37,12 +35,12 @@ def at_hand(desk: Desk, request: Request, _form: Form) -> Response:
     more = lines[-1].id if len(lines) == A_PAGE else None
     waits = {} if closed else _waits(desk, lines)
     groups = groups_of(lines)
-    late = lines
-    if not closed:
-        late = jobs.job_lines(desk.store, desk.library, LOOKED_BACK, closed=True)
-    unproven = unproven_among(desk.store, desk.library, [line.id for line in late])
-    if unproven and not closed and after is None:
-        groups = [(UNPROVEN, [line for line in late if line.id in unproven]), *groups]
+    lacking = [] if closed or after is not None else unproven_lines(desk.store, desk.library)
+    unproven = frozenset(line.id for line in lacking)
+    if closed:
+        unproven = unproven_among(desk.store, desk.library, [line.id for line in lines])
+    if lacking:
+        groups = [(UNPROVEN, lacking), *groups]
     values = {
         "groups": groups,
         "closed": closed,

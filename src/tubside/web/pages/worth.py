@@ -6,7 +6,8 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from tubside.service.kept_plans import worked_out_plan
-from tubside.service.worth import worth_of
+from tubside.service.money.quoting import open_quote
+from tubside.service.worth import OpenQuote, worth_of
 from tubside.service.worth_assumptions import SPECS
 from tubside.web.pages.desk import Desk, Form, go
 from tubside.web.pages.worth_drawing import bars_chart, bars_words, years_chart, years_words
@@ -19,7 +20,7 @@ def show(desk: Desk, request: Request, _form: Form) -> Response:
         return go(f"/jobs/{view.id}/machine")
     plan = None if view.closing is not None else worked_out_plan(desk.store, view, desk.clock())
     typed = {name: request.query_params.get(name, "").strip() for name in SPECS}
-    told = worth_of(view, plan, typed)
+    told = worth_of(view, plan, typed, _quoted(desk, view.id))
     values = {
         "view": view,
         "told": told,
@@ -29,3 +30,11 @@ def show(desk: Desk, request: Request, _form: Form) -> Response:
         "bars_words": bars_words(told),
     }
     return desk.render(request, "worth.html", values, 200)
+
+
+def _quoted(desk: Desk, job: str) -> OpenQuote | None:
+    told = open_quote(desk.store, job, desk.clock().astimezone().date())
+    if told is None:
+        return None
+    prices = told.prices
+    return OpenQuote(prices.expected / 100, prices.low / 100, prices.high / 100, told.dated)
