@@ -36,7 +36,22 @@ def flashing(time_s: float) -> bool:
     return time_s % 1.0 < 0.5
 
 
+RING = {
+    "1": (160, 42),
+    "2": (202, 66),
+    "3": (202, 114),
+    "4": (160, 138),
+    "5": (118, 114),
+    "6": (118, 66),
+}
+"""Lamp -> where it is in the picture [pixels]."""
 THREE: Lamps = {(80, 90): steady, (160, 90): flashing, (240, 90): off}
+
+
+def ring_clip(path: Path, *, seconds: float = 5.0) -> Path:
+    """A clip of the demo's front-loader: of six lamps on a ring, 3 flashes and 6 is steady."""
+    shown = [off, off, lambda t: t % 1.1 < 0.55, off, off, steady]
+    return write_clip(path, dict(zip(RING.values(), shown, strict=True)), seconds=seconds)
 
 
 def panel_picture(lamps: Lamps, time_s: float, size: tuple[int, int] = (WIDTH, HEIGHT)) -> Bytes:
@@ -49,7 +64,7 @@ def panel_picture(lamps: Lamps, time_s: float, size: tuple[int, int] = (WIDTH, H
     picture = np.repeat(grey[..., None], 3, axis=2)
     for (x, y), lit in lamps.items():
         apart = np.hypot(columns - x, rows - y)
-        glow = np.clip(8.0 - apart, 0.0, 1.0) * (150.0 if lit(time_s) else 12.0)
+        glow = np.clip(8.0 - apart, 0.0, 1.0) * (150.0 if lit(time_s) else -20.0)
         picture += glow[..., None] * np.array([1.0, 0.75, 0.2])
     return np.clip(picture, 0, 255).astype(np.uint8)
 

@@ -71,7 +71,7 @@ def read_apart(
     told
         Called with the share of a file that was read, 0 to 1.
     kept
-        Name of a file that the reader writes into its working folder -> where to move it.
+        Name of a file that the reader may write into its working folder -> where to move it.
     beside
         Other files that the reader opens.
 
@@ -108,7 +108,8 @@ def read_sealed(
         with _process(folder, asked) as process:
             reading = _heard(process, [path.name for path in paths], told)
         for name, place in (kept or {}).items():
-            move(str(Path(folder, name)), place)
+            if Path(folder, name).exists():
+                move(str(Path(folder, name)), place)
     return reading
 
 

@@ -57,6 +57,17 @@ def indication_likelihoods(read: ReadPanel, panel: Panel) -> dict[str, float]:
     return {name: told[name] for name in panel.indications}
 
 
+def likelihoods_and_blank(read: ReadPanel, panel: Panel) -> dict[str, float]:
+    """As :func:`indication_likelihoods`, with that of a panel that shows nothing under BLANK.
+
+    Raises
+    ------
+    UnknownNameError
+        A lamp of the clip is not on the panel.
+    """
+    return _told(read, panel)
+
+
 def condition_likelihoods_of_clip(
     read: ReadPanel, panel: Panel, conditions: Collection[str]
 ) -> dict[str, float]:

@@ -33,6 +33,8 @@ if sys.platform != "win32":
 
 _NEW_USER, _NEW_NETWORK = 0x10000000, 0x40000000  # CLONE_NEWUSER, CLONE_NEWNET
 
+_DIE_WITH_PARENT, _KILL = 1, 9  # PR_SET_PDEATHSIG, SIGKILL
+
 
 @dataclass(frozen=True, slots=True)
 class Limits:
@@ -56,7 +58,9 @@ def seal(limits: Limits, files: Sequence[Path], folder: Path) -> tuple[str, ...]
         from tubside.recordings.call_filter import filter_calls  # noqa: PLC0415  # Linux only
         from tubside.recordings.folder_fence import fence  # noqa: PLC0415
 
-        if ctypes.CDLL(None, use_errno=True).unshare(_NEW_USER | _NEW_NETWORK) == 0:
+        libc = ctypes.CDLL(None, use_errno=True)
+        libc.prctl(_DIE_WITH_PARENT, _KILL, 0, 0, 0)
+        if libc.unshare(_NEW_USER | _NEW_NETWORK) == 0:
             told.append("network of its own")
         if fence([*_program_folders(), *files], [folder]):
             told.append("folders")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from itertools import count
 from uuid import uuid4
@@ -17,6 +17,7 @@ from tubside.errors import NotThereError, TubsideError
 from tubside.service import jobs
 from tubside.service.authors import Author
 from tubside.service.library import Library
+from tubside.service.recording_work import RecordingWork
 from tubside.service.records import Body
 from tubside.service.views import JobView
 from tubside.store.opening import Store
@@ -33,7 +34,7 @@ class Form:
 
     fields: Mapping[str, list[str]]
     photo: bytes | None = None
-    """The one file that came with it: a photo, or the archive of a model."""
+    """The one file that came with it: a photo, the archive of a model, or a recording."""
 
     def one(self, name: str, otherwise: str = "") -> str:
         """The first value of a field, trimmed."""
@@ -52,6 +53,8 @@ class Desk:
     library: Library
     clock: Callable[[], datetime]
     render: Render
+    work: RecordingWork = field(default_factory=RecordingWork)
+    """Recordings being read while the pages go on."""
 
     def author(self, once: str = "") -> Author:
         """Who writes; ``once`` from a form makes the same form count once."""
@@ -116,6 +119,6 @@ async def _form(request: Request) -> Form:
 
 
 async def _photo(data: FormData) -> bytes | None:
-    file = data.get("photo") or data.get("archive")
+    file = data.get("photo") or data.get("archive") or data.get("recording")
     content = await file.read() if isinstance(file, UploadFile) else b""
     return content or None

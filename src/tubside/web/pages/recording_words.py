@@ -15,7 +15,8 @@ RECORDING_WORDS = {
 }
 
 
-def _read(body: RecordingRead) -> str:
+def read_words(body: RecordingRead) -> str:
+    """What was read, lamp by lamp, or the kind of sound."""
     of = "Lamps on a clip" if body.of == "lamps" else "Sound recorded"
     told = [f"{lamp} {state}" for lamp, state in body.lamps.items()]
     return f"{of}: " + ", ".join([*told, *([body.sound] if body.sound else [])] or ["read"])
@@ -23,5 +24,5 @@ def _read(body: RecordingRead) -> str:
 
 RECORDING_SAYS: dict[type[Any], Callable[..., str]] = {
     RecordingKept: lambda body: f"Kept: {RECORDING_WORDS[body.of]}",
-    RecordingRead: _read,
+    RecordingRead: read_words,
 }

@@ -12,7 +12,9 @@ from starlette.types import ASGIApp
 from tubside.panel.archive import LARGEST as MODEL_LIMIT
 from tubside.service.attachments import PHOTO_LIMIT
 from tubside.service.parts.listing_file import LARGEST as LIST_LIMIT
+from tubside.service.recording_reading import RECORDING_LIMIT
 from tubside.service.scanning import LARGEST as SCAN_LIMIT
+from tubside.service.shaking import LOG_LIMIT
 from tubside.store.opening import Store
 from tubside.web.security.gate import Gate
 from tubside.web.security.headers import SafeHeaders
@@ -26,6 +28,8 @@ BASE64 = 4 / 3
 """How much longer a photo is among text (RFC 4648)."""
 UPLOADS = {
     re.compile(r"/jobs/[^/]+/photos"): PHOTO_LIMIT + AROUND,
+    re.compile(r"/jobs/[^/]+/recordings"): RECORDING_LIMIT + AROUND,
+    re.compile(r"/jobs/[^/]+/shake"): LOG_LIMIT + AROUND,
     re.compile(r"/sync"): int(PHOTO_LIMIT * BASE64) + AROUND,
     re.compile(r"/models/new"): PHOTO_LIMIT + AROUND,
     re.compile(r"/models/import"): MODEL_LIMIT + AROUND,

@@ -1,0 +1,255 @@
+"""A clip and a sound on a job's page by forms alone: sent, tapped, read, told, taken back."""
+
+from __future__ import annotations
+
+import asyncio
+import re
+import time
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from html import unescape
+from io import BytesIO
+from pathlib import Path
+
+import httpx
+import pytest
+from PIL import Image
+from starlette.types import ASGIApp
+
+import small_recordings
+from stores import Ticking
+from tubside.service.authors import Author
+from tubside.service.data_folder import open_data
+from tubside.service.jobs import job_view, new_job, take_back
+from tubside.service.kept_recordings import kept_recordings, read_recording
+from tubside.service.library import Library
+from tubside.service.recording_records import RecordingKept, RecordingRead
+from tubside.service.records import Machine
+from tubside.service.views import JobView
+from tubside.store.opening import Store
+from tubside.web.app import create_app
+from tubside.web.security.guarding import Guarding
+
+PATIENCE_S = 120.0
+
+
+@dataclass
+class Shop:
+    """A browser without scripts, straight at one app, and a job of the demo's front-loader."""
+
+    app: ASGIApp
+    store: Store
+    library: Library
+    clock: Ticking
+    count: int = field(default=0)
+    job: str = ""
+
+    def author(self) -> Author:
+        """The server as an author of facts."""
+
+        def fresh() -> str:
+            self.count += 1
+            return f"fact-{self.count:06}"
+
+        return Author("server", self.clock, fresh)
+
+    @property
+    def view(self) -> JobView:
+        """The job as it stands."""
+        return job_view(self.store, self.library, self.job)
+
+    def get(self, path: str) -> httpx.Response:
+        """Open a page of the job."""
+        return asyncio.run(self._ask("GET", path, None, None))
+
+    def post(
+        self, path: str, data: Mapping[str, str | list[str]], file: bytes | None = None
+    ) -> httpx.Response:
+        """Send a form of the job, perhaps with a recording, and follow where it leads."""
+        files = None if file is None else {"recording": ("whatever.jpg", file)}
+        return asyncio.run(self._ask("POST", path, data, files))
+
+    async def _ask(
+        self,
+        method: str,
+        path: str,
+        data: Mapping[str, str | list[str]] | None,
+        files: Mapping[str, tuple[str, bytes]] | None,
+    ) -> httpx.Response:
+        client = httpx.AsyncClient(
+            transport=httpx.ASGITransport(self.app),
+            base_url="http://testserver",
+            headers={"origin": "http://testserver"},
+            follow_redirects=True,
+            timeout=60,
+        )
+        async with client:
+            whole = path if path.startswith("/") else f"/jobs/{self.job}/{path}"
+            return await client.request(method, whole, data=data, files=files)
+
+    def when_read(self, page: httpx.Response) -> str:
+        """Look again until the recording is read; the page then."""
+        until = time.monotonic() + PATIENCE_S
+        while "being read" in page.text:
+            assert page.headers["refresh"] == "2"
+            assert time.monotonic() < until, "the reading takes too long"
+            time.sleep(0.1)
+            page = self.get(str(page.url.path))
+        return unescape(page.text)
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Iterator[Shop]:
+    """A shop with one job of a known model, its trouble not yet told."""
+    clock = Ticking()
+    store, library = open_data(tmp_path, clock), Library()
+    app = create_app(Guarding(frozenset({"testserver"})), store, library, clock)
+    shop = Shop(app, store, library, clock)
+    machine = Machine(family="front_load", model="brackwater-wren", age_years=9.0)
+    shop.job = new_job(store, shop.author(), [machine])
+    yield shop
+    store.close()
+
+
+@pytest.fixture(scope="module")
+def clip(tmp_path_factory: pytest.TempPathFactory) -> bytes:
+    """A clip of the front-loader's ring: no water."""
+    return small_recordings.ring_clip(tmp_path_factory.mktemp("clip") / "ring.mp4").read_bytes()
+
+
+def ref_in(page: httpx.Response) -> str:
+    """The reference of the recording that a page is about."""
+    return str(page.url.path).rpartition("/")[2]
+
+
+def taps(*lamps: str) -> list[str]:
+    """Places of lamps as the page's form tells them."""
+    wide, high = small_recordings.WIDTH, small_recordings.HEIGHT
+    places = small_recordings.RING
+    return [f"{n}:{places[n][0] / wide:.4f},{places[n][1] / high:.4f}" for n in lamps]
+
+
+def sent(shop: Shop, clip: bytes) -> str:
+    """Send a clip; its reference."""
+    page = shop.post("recordings", {"of": "lamps", "once": "form-0001"}, clip)
+    assert page.status_code == 200, page.text
+    assert "Tap the middle of the panel" in page.text
+    return ref_in(page)
+
+
+def test_a_clip_from_upload_to_belief(shop: Shop, clip: bytes) -> None:
+    """Tests a clip sent, tapped and read by forms alone: lamps told, belief moved, and back."""
+    ref = sent(shop, clip)
+    where = f"recordings/{ref}"
+    page = shop.when_read(shop.post(where, {"do": "read", "at": taps("1", "3", "5", "6")}))
+    assert "3: flashing" in page
+    assert "6: steady" in page
+    assert "1: off" in page or "1: unknown" in page
+    assert re.search(r"every 1\.[01]\d s", page)
+    known = shop.view.known
+    assert known is not None
+    assert page.index(known.pack.conditions["no_water"].title) > 0
+    (read,) = [e.body for e in shop.view.entries if isinstance(e.body, RecordingRead)]
+    assert max(read.likelihoods, key=lambda name: read.likelihoods[name]) == "three-six"
+    assert read.refs == [ref]
+    assert shop.view.advice is not None
+    assert shop.view.advice.causes[0].probability > 0.05
+    assert "Lamps on a clip" in shop.get("").text
+    (fact,) = [e.id for e in shop.view.entries if isinstance(e.body, RecordingRead)]
+    take_back(shop.store, shop.job, shop.author(), fact)
+    assert shop.view.advice is None
+    assert "not read yet" in shop.get("recordings").text
+
+
+def test_taps_without_a_script(shop: Shop, clip: bytes) -> None:
+    """Tests that an image form's coordinates become a closer look, then places of lamps."""
+    ref = sent(shop, clip)
+    where = f"recordings/{ref}"
+    page = shop.get(f"{where}?again=yes&tap.x=132&tap.y=74")
+    assert "Tap each lamp" in page.text
+    near = re.search(r'name="near" value="([^"]+)"', page.text)
+    assert near is not None
+    x, y = map(float, near[1].split(","))
+    assert (x, y) == pytest.approx((0.5, 74 / 148.5), abs=0.01)
+    page = shop.get(f"{where}?again=yes&near={near[1]}&lamp=3&tap.x=132&tap.y=74")
+    place = re.search(r'name="at" value="3:([\d.]+),([\d.]+)"', page.text)
+    assert place is not None
+    assert float(place[1]) == pytest.approx(0.5, abs=0.005)
+    assert "2 more lamps to tap" in page.text
+    page = shop.get(f"{where}?again=yes&near=whole&at={place[0][17:-1]}&drop=3")
+    assert 'name="at"' not in page.text
+    page = shop.get(f"{where}?again=yes&near=whole&lamp=2&do=typed&x=63&y=36,5")
+    assert 'value="2:0.6300,0.3650"' in page.text
+
+
+def test_the_first_picture_bears_the_taps(shop: Shop, clip: bytes) -> None:
+    """Tests that the picture to tap is upright, sharper than shown, and ringed where tapped."""
+    ref = sent(shop, clip)
+    plain = shop.get(f"recordings/{ref}/first.jpg")
+    ringed = shop.get(f"recordings/{ref}/first.jpg?near=0.5,0.5&at=1:0.5,0.5")
+    assert plain.headers["content-type"] == "image/jpeg"
+    with Image.open(BytesIO(plain.content)) as picture:
+        assert picture.size == (792, 446)
+    assert ringed.content != plain.content
+
+
+def test_a_sound_is_kept_and_named_wrong(shop: Shop, tmp_path: Path) -> None:
+    """Tests that a sound sent as a clip of lamps is refused in words, and nothing is kept."""
+    sound = small_recordings.write_sound(tmp_path / "beeps.m4a").read_bytes()
+    page = shop.post("recordings", {"of": "lamps", "once": "form-0001"}, sound)
+    assert page.status_code == 422
+    assert "sound without pictures" in page.text
+    assert kept_recordings(shop.store, shop.job) == set()
+
+
+@pytest.mark.parametrize(
+    ("content", "says"),
+    [
+        (b"\x00\x00\x00\x18ftypisom" + bytes(500), "damaged"),
+        (b"PK\x03\x04" + bytes(500), "ZIP archive"),
+        (b"#EXTM3U\nhttp://127.0.0.1/x\n", "playlist"),
+    ],
+)
+def test_a_hostile_file_ends_in_words(shop: Shop, content: bytes, says: str) -> None:
+    """Tests that what is no recording is refused on the page and the shop goes on."""
+    page = shop.post("recordings", {"of": "lamps", "once": "form-0001"}, content)
+    assert page.status_code == 422
+    assert says in page.text
+    assert shop.get("recordings").status_code == 200
+    assert [e for e in shop.view.entries if isinstance(e.body, RecordingKept)] == []
+
+
+def test_a_recording_can_be_saved_and_erased(shop: Shop, clip: bytes) -> None:
+    """Tests that the bare copy is given out as a file, and erased with its first picture."""
+    ref = sent(shop, clip)
+    given = shop.get(f"recordings/{ref}/file")
+    assert given.headers["content-disposition"] == 'attachment; filename="recording.mp4"'
+    assert given.content == read_recording(shop.store, shop.job, ref).content
+    assert b"Lavf" not in given.content[:400]
+    assert shop.post(f"recordings/{ref}", {"do": "erase"}).status_code == 200
+    assert kept_recordings(shop.store, shop.job) == set()
+    assert shop.get(f"recordings/{ref}").status_code == 404
+    assert "was erased" in shop.get("recordings").text
+
+
+def test_too_few_taps_are_told(shop: Shop, clip: bytes) -> None:
+    """Tests that two taps on a panel of six are refused in words."""
+    ref = sent(shop, clip)
+    page = shop.post(f"recordings/{ref}", {"do": "read", "at": taps("1", "2")})
+    assert page.status_code == 422
+    assert "Tap 3 lamps at least" in page.text
+
+
+def test_a_danger_means_nothing_is_recorded(shop: Shop) -> None:
+    """Tests that no recording is asked for while the machine has to stay off."""
+    shop.post("danger", {"danger": "smoke", "once": "form-0002"})
+    page = shop.get("recordings")
+    assert "Leave the machine switched off" in page.text
+    assert 'type="file"' not in page.text
+    assert shop.post("recordings", {"of": "lamps", "once": "f-000003"}, b"x").status_code == 422
+
+
+def test_a_job_without_a_model_is_told_what_is_missing(shop: Shop) -> None:
+    """Tests that a machine without a panel is asked for its model first."""
+    shop.job = new_job(shop.store, shop.author(), [Machine(family="front_load")])
+    assert "Name the model" in shop.get("recordings").text
