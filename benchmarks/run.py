@@ -21,6 +21,7 @@ PARTS = (
     "day",
     "kit",
     "typesetting",
+    "moving",
     "policies",
     "simulated_cycles",
 )

@@ -23,6 +23,7 @@ from tubside.diagnosis.solve.problem_file import read_problem
 from tubside.service.advise import advise
 from tubside.service.job_file import read_job
 from tubside.service.knowledge import knowledge_of, knowledge_of_model
+from tubside.service.moving.showing import Asked, sheet, shown
 from tubside.service.simulate import drawing, simulate
 from tubside.service.solving import draw_plan, solve_problem
 
@@ -36,6 +37,8 @@ PLAN = "drain.json"
 """The problem whose plan is drawn."""
 CYCLE = ("aldermoor-tern", "suspension-worn")
 """Model and cause of the drawn cycle."""
+MOVING = ("brackwater-wren", "two-four-five")
+"""Model and indication of the moving picture, the still and the sheet."""
 WIDTH = 80
 INK, ENAMEL = (31, 42, 48), (251, 250, 246)
 # Only ink and ground are used: the page names its other colours itself.
@@ -101,6 +104,18 @@ def cycle() -> str:
     return drawing(simulate(knowledge_of_model(model), [cause]))
 
 
+def moving() -> dict[str, bytes]:
+    """Return a moving picture, a still for paper and a sheet, by file name."""
+    model, indication = MOVING
+    known = knowledge_of_model(model)
+    assert known.panel is not None
+    return {
+        "moving.svg": shown(known.panel, indication, Asked("svg")),
+        "still.svg": shown(known.panel, indication, Asked("svg", still=True)),
+        "sheet.svg": sheet(known.panel, known.pack, Asked("svg")),
+    }
+
+
 def main(folder: Path = HERE / "pictures") -> None:
     """Write every picture into ``folder``, and the outputs into the pages."""
     for name, job in PICTURES.items():
@@ -111,6 +126,9 @@ def main(folder: Path = HERE / "pictures") -> None:
     print("plan.svg")
     (folder / "cycle.svg").write_text(cycle(), encoding="utf-8")
     print("cycle.svg")
+    for name, content in moving().items():
+        (folder / name).write_bytes(content)
+        print(name)
     for name in PAGES:
         path = HERE / f"{name}.md"
         path.write_text(filled(path.read_text(encoding="utf-8")), encoding="utf-8")

@@ -51,7 +51,13 @@ class Given(TypedDict):
 @click.option("--bare", is_flag=True, help="Without words of states and sound, as for a test.")
 @click.option("--silent", is_flag=True, help="An MP4 without the sound.")
 @click.option("--photo", is_flag=True, help="On the shop's photo of the model.")
-@click.option("--paper", type=click.Choice(["a4", "us-letter"]), default="a4", show_default=True)
+@click.option(
+    "--paper",
+    type=click.Choice(["a4", "us-letter"]),
+    default="a4",
+    show_default=True,
+    help="Size of a PDF's pages.",
+)
 @click.option("--packs", type=click.Path(path_type=Path, file_okay=False), help="Folder of packs.")
 @own_option
 def show_command(**given: Unpack[Given]) -> None:
