@@ -25,6 +25,10 @@ CHUNK = 256
 READOUT_S, READOUT_SHARE = 0.016, 0.7
 """Phones read a frame in 10 to 25 ms, and in less than its period (from memory)."""
 NEAR = 0.9
+BESIDE = 1.5
+"""A tap is no further from its lamp, in radii."""
+WIDE, OVER, UNSEEN = 1.6, 0.2, 0.7
+"""Spots are looked for so far out; no lamp's fills more of that edge; taken where none shows."""
 CLEAR = 0.25
 """A spot this far above its surround is a lit lamp, in units of the panel's light."""
 RAISED, GLARING = 0.15, 2.0
@@ -67,27 +71,30 @@ def _spots(clip: Walked) -> list[Array]:
 def _fine_places(clip: Walked) -> tuple[Array, float]:
     """Where the lit spots are, from the taps, shape (lamps, 2), and their common radius.
 
-    Both in pixels of the small pictures.
+    Both in pixels of the small pictures. A spot that runs on beyond its lamp is a reflection;
+    reflections widen what they touch, so that the smaller spots give the radius.
     """
     side = clip.patches.shape[2]
     shifts, radii = np.zeros((len(clip.xy), 2)), []
-    rows, columns = np.indices((side, side)) - side // 2
     size = clip.radius / clip.grain
-    near = np.hypot(rows, columns) < 1.6 * size
+    apart = _apart(side, np.zeros(2))
+    near = apart < WIDE * size
+    edge = near & (apart > WIDE * size - 1.0)
+    rows, columns = np.indices((side, side)) - side // 2
     for k, spot in enumerate(_spots(clip)):
         peak = float(np.where(near, spot, 0.0).max())
         lit = near & (spot > peak / 2)
-        if peak < CLEAR or not lit.any():
+        if peak < CLEAR or not lit.any() or lit[edge].mean() > OVER:
             continue
         weights = spot[lit]
-        shift = np.array(
-            [np.average(columns[lit], weights=weights), np.average(rows[lit], weights=weights)]
-        )
+        shift = np.average([columns[lit], rows[lit]], axis=1, weights=weights)
         if np.hypot(*shift) < NEAR * size:
             shifts[k] = shift
             radii.append(np.sqrt(lit.sum() / np.pi))
-    radius = float(np.median(radii)) if radii else size
-    return shifts, float(np.clip(radius, 1.5, 1.15 * size))
+    radius = float(np.quantile(radii, 0.3)) if radii else UNSEEN * size
+    radius = float(np.clip(radius, 1.5, 1.15 * size))
+    shifts[np.hypot(*shifts.T) > BESIDE * radius] = 0.0
+    return shifts, radius
 
 
 def fine_places(clip: Walked) -> tuple[Array, float]:

@@ -4,7 +4,7 @@ Every frame is brought back onto the first one by the motion guessed from the fr
 and a phase correlation (Kuglin & Hines 1975; from memory); what is left is found by pyramidal
 Lucas-Kanade flow (Bouguet 2000; from memory) on points away from the lamps, and fitted by
 RANSAC (Fischler & Bolles 1981). Flow is always taken against the first frame, so that errors
-do not add up. Contrast is evened out first (CLAHE), so that the camera's gain does not matter.
+do not add up. Contrast is evened out first, so that the camera's gain does not matter.
 """
 
 from __future__ import annotations
@@ -21,21 +21,26 @@ from tubside.panel.straightening import mapped
 from tubside.recordings.clip.decoding import Grey
 
 Array = NDArray[np.float64]
+Singles = NDArray[np.float32]
 _Fitted = tuple[Array | None, NDArray[np.uint8]]
 
 MOST_POINTS = 220
 FEWEST_POINTS = 12
 """Points found in the first frame; with fewer there is nothing to hold on to."""
-LEAST_INLIERS, LEAST_SHARE = 10, 0.3
+LEAST_INLIERS, LEAST_SHARE = 14, 0.15
+"""Chance brings one or two points of 200 into line, as flow strays over many pixels."""
 WINDOW = 17
 STRAY = 1.5
 """A point further than this from the fit is no inlier [working pixels]."""
-FAR_LOST = 6
-"""After so many lost frames the next is looked for anew from the last one found."""
 BENT = 0.6
 """Median residual of a similarity above which a homography is tried [working pixels]."""
 FOR_HOMOGRAPHY = 40
 COARSE = 4
+NEARBY = 31
+"""Side of the square over which contrast is evened out [working pixels]."""
+FAINT = 0.03
+"""Spread of the logarithm below which detail is taken for noise (a contrast of 3 %)."""
+LOGS = np.log(np.arange(256) + 8.0).astype(np.float32)
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,8 +129,22 @@ def _bent(
 
 
 def evened(grey: Grey) -> Grey:
-    """Return a picture with its contrast evened out."""
-    return np.asarray(cv2.createCLAHE(clipLimit=3.0, tileGridSize=(8, 8)).apply(grey))
+    """Return a picture evened out: as it would be under any gain and, nearly, any glare.
+
+    The logarithm less its mean around each pixel, in units of its spread there, so that a
+    factor on the light drops out.
+    """
+    mean, spread, log = _around(grey)
+    return np.asarray(cv2.convertScaleAbs((log - mean) / (spread + FAINT), alpha=45.0, beta=128.0))
+
+
+def _around(grey: Grey) -> tuple[Singles, Singles, Singles]:
+    """Mean and spread of the logarithm of light around each pixel, and the logarithm."""
+    log = LOGS[grey]
+    mean = cv2.boxFilter(log, -1, (NEARBY, NEARBY), borderType=cv2.BORDER_REFLECT)
+    square = cv2.boxFilter(log * log, -1, (NEARBY, NEARBY), borderType=cv2.BORDER_REFLECT)
+    spread = np.sqrt(np.maximum(square - mean * mean, 0.0))
+    return np.asarray(mean), np.asarray(spread), log
 
 
 def brought_back(grey: Grey, matrix: Array) -> Grey:
@@ -176,7 +195,7 @@ def follower(grey: Grey, lamps: Array, radius: float) -> Follower:
     RecordingError
         Hardly any detail in the picture.
     """
-    mask = np.full(grey.shape, 255, np.uint8)
+    mask = np.where(_around(grey)[1] > FAINT / 2, 255, 0).astype(np.uint8)
     for x, y in lamps:
         cv2.circle(mask, (round(x), round(y)), round(radius + WINDOW / 2), 0, -1)
     first = evened(grey)
