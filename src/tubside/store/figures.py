@@ -6,7 +6,7 @@ from collections.abc import Collection
 from datetime import date, datetime
 from typing import NamedTuple
 
-from sqlalchemy import BigInteger, Connection, select, type_coerce
+from sqlalchemy import BigInteger, Connection, func, select, type_coerce
 
 from tubside.store.tables import FACTS, PAYMENTS
 
@@ -37,11 +37,11 @@ def told(connection: Connection, kinds: Collection[str], since: datetime) -> lis
         FACTS.c.retracts,
     )
     query = select(*columns).where(FACTS.c.kind.in_(sorted(kinds)), FACTS.c.at >= since)
-    return [Told._make(row) for row in connection.execute(query)]
+    return list(map(Told._make, connection.execute(query).all()))
 
 
 def paid(connection: Connection, since: date) -> list[tuple[str, int]]:
-    """Day (as 2026-03-04) and cents of every payment from a day on; what went back is below 0."""
-    query = select(PAYMENTS.c.paid_on, PAYMENTS.c.cents)
+    """Day (as 2026-03-04) and the cents paid on it, from a day on; what went back is taken off."""
+    query = select(PAYMENTS.c.paid_on, func.sum(PAYMENTS.c.cents)).group_by(PAYMENTS.c.paid_on)
     query = query.where(PAYMENTS.c.paid_on >= since.isoformat())
     return [(str(row[0]), int(row[1])) for row in connection.execute(query)]
