@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import sqlite3
 import subprocess
 import sys
@@ -82,10 +83,10 @@ def call(page: Page, address: str) -> str:
     return held(page)
 
 
-def held(page: Page) -> str:
+def held(page: Page, *also: str) -> str:
     """Wait until the phone holds the job of this page and its numbers; its path."""
     path = page.url.removesuffix("#line").partition("/jobs/")[2]
-    more = ("", "/pocket.json", "/machine", "/closing")
+    more = ("", "/pocket.json", "/machine", "/closing", *(f"/{one}" for one in also))
     wanted = [f"/jobs/{path}{one}" for one in more]
     for _ in range(100):
         if set(wanted) <= set(page.evaluate(HELD)):
@@ -229,6 +230,48 @@ def test_a_call_is_taken_without_signal(chromium: Browser, shop: Served) -> None
     all_sent(page)
     page.goto(address)
     page.locator("#step").wait_for()
+    context.close()
+
+
+def send(page: Page, address: str, told: dict[str, str]) -> None:
+    """Send a form as a browser without scripts does."""
+    form: dict[str, str | float | bool] = {**told}
+    origin = "/".join(address.split("/")[:3])
+    answer = page.request.post(address, form=form, headers={"origin": origin})
+    assert answer.ok, answer.text()
+
+
+def test_a_part_and_a_trip_are_told_without_signal(chromium: Browser, shop: Served) -> None:
+    """Tests a part used, a visit that failed and a machine taken along, told with no signal."""
+    context = phone_of(chromium)
+    page = context.new_page()
+    part = {"number": "DP-1", "title": "Drain pump", "kinds": "top_load/drain-pump"}
+    send(page, f"{shop.address}/parts", part)
+    job = call(page, shop.address)
+    visit = {"do": "book", "agreed": "yes", "fee": "48", "day": "2026-03-04"}
+    send(page, f"{shop.address}{job}/visit", {**visit, "from": "09:00", "until": "10:00"})
+    page.reload()
+    held(page, "used", "trip")
+    context.set_offline(True)
+    page.goto(f"{shop.address}{job}/used")
+    page.locator("label:has(input[value='DP-1'])").click()
+    page.fill("input[name=units]", "2")
+    page.click("button:has-text('Peg it on the line')")
+    expect(page.locator(".peg--unsent")).to_contain_text(re.compile("Part used: 2 . Drain pump"))
+    for pressed in ("It failed", "Taken to the workshop"):
+        page.goto(f"{shop.address}{job}/trip")
+        page.select_option("select[name=reason]", "nobody-home")
+        page.click(f"button:has-text('{pressed}')")
+    expect(page.locator("#unsent")).to_contain_text("3 facts not yet sent")
+    expect(page.locator("#line")).to_contain_text("Visit failed: nobody home")
+    context.set_offline(False)
+    all_sent(page)
+    bodies = [json.loads(body) for _, where, body in kept_in(shop.data) if f"/jobs/{where}" == job]
+    assert {"kind": "part-used", "part": "DP-1", "units": 2, "place": "van:1"} in bodies
+    assert {"kind": "visit", "status": "failed", "reason": "nobody-home"} in bodies
+    assert {"kind": "machine-moved", "to": "workshop"} in bodies
+    page.goto(f"{shop.address}/part/DP-1")
+    expect(page.locator("main")).to_contain_text("-2")
     context.close()
 
 

@@ -76,7 +76,7 @@ def view_of(store: Store, library: Library, job_id: str, *, advised: bool = True
         rows = kept.of_job(opened, job_id)
         entries = line_of(rows)
         extras = _beside(opened, job_id, entries)
-        stocked = stocked_kinds(opened)
+        stocked = stocked_kinds(opened, _who_goes(entries))
     found = _known(library, entries, stocked)
     last = max(row.received_at for row in rows)
     outcome, problems = _outcome(store, found, last) if advised else (Outcome(), found.problems)
@@ -105,6 +105,12 @@ def view_of(store: Store, library: Library, job_id: str, *, advised: bool = True
         waiting=waiting_of(entries),
         machine_at=latest(entries, MachineMoved),
     )
+
+
+def _who_goes(entries: Sequence[Entry]) -> str | None:
+    """Who makes the visit that is booked; None where none is, or the day's plan is to say."""
+    visit = latest(entries, Visit)
+    return visit.technician if visit is not None and visit.status == "booked" else None
 
 
 def _beside(opened: Connection, job_id: str, entries: Sequence[Entry]) -> _Beside:

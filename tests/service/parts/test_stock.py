@@ -30,7 +30,8 @@ from tubside.service.parts.articles import (
 from tubside.service.parts.fitting import fit_chance
 from tubside.service.parts.moving import Hand, Move, counted, move
 from tubside.service.parts.shelf import Shelved, one_part, searched, shelf
-from tubside.service.records import Body, Machine, PartsAboard, Reported, Retract
+from tubside.service.records import Body, Machine, PartsAboard, Reported, Retract, Visit
+from tubside.service.visits.settings import TechnicianSetting, keep_technician
 from tubside.store import versions
 from tubside.store.migrations.versions import first_tables
 from tubside.store.naming import address_of
@@ -249,6 +250,32 @@ def test_the_job_knows_what_the_van_holds(store: Store, clock: Ticking, author: 
     assert said() == (False, True)
     record(store, job, author, PartsAboard(aboard=["drain-pump"]))
     assert said() == (True, False)
+
+
+@pytest.mark.parametrize("place", ["sqlite"], indirect=True)  # a plan, not a store, is tested
+def test_the_plan_takes_the_van_of_who_goes(store: Store, clock: Ticking, author: Author) -> None:
+    """Tests several vans, one that nobody's visit names, and one that is somebody else's."""
+    keep_article(store, PUMP, clock())
+    job = new_job(
+        store, author, [Machine(family="front_load"), Reported(conditions=["wont_drain"])]
+    )
+
+    def said(who: str | None) -> tuple[bool, bool]:
+        record(store, job, author, Visit(status="booked", technician=who))
+        source = job_view(store, LIBRARY, job).source
+        assert source is not None
+        return "drain-pump" in source.job.aboard, "drain-pump" in source.job.not_aboard
+
+    move(store, Move("DP-1", 1, None, "van:ida", "found"), Hand("move-0001", "server", clock()))
+    assert said("ned") == (True, False)  # the shop's one van, whoever drives it
+    keep_technician(store, "ida", TechnicianSetting(start="52.1, 0.25"))
+    assert said("ned") == (False, False)  # now it is known to be another's
+    assert said("ida") == said(None) == (True, False)
+    keep_article(store, Article("B-1", "Belt", ("front_load/belt",)), clock())
+    move(store, Move("B-1", 1, None, "van:ned", "found"), Hand("move-0002", "server", clock()))
+    assert said("ned") == (False, True)
+    assert said("ida") == (True, False)
+    assert said(None) == (False, False)
 
 
 def test_backups_hold_the_parts(tmp_path: Path, clock: Ticking) -> None:

@@ -13,6 +13,7 @@ from tubside.pack.schema import Pack
 from tubside.service.job_file import JobFile
 from tubside.service.parts.articles import Article, articles_in, offers_now
 from tubside.service.parts.moving import ON_ORDER, VAN
+from tubside.service.visits.settings import technician_settings
 from tubside.store import parts as kept
 from tubside.store.opening import Store
 from tubside.store.parts import FitRow, MoveRow, OfferRow
@@ -123,16 +124,24 @@ Stocked = dict[str, bool]
 """family/part kind that the shop has articles of -> whether one lies on its van."""
 
 
-def stocked_kinds(opened: Connection) -> Stocked:
-    """What the shop's one van holds; nothing where it keeps no van's stock, or several vans'.
+def stocked_kinds(opened: Connection, who: str | None = None) -> Stocked:
+    """What the van holds that goes to a job; nothing where nobody knows which one goes.
 
-    With several vans nobody knows yet which of them goes; then the pack's word stays.
+    ``who`` goes there, where the job names somebody: the van of that name counts. Otherwise
+    it is the shop's one van; with several, or with one of somebody else's, the pack's word
+    stays.
     """
-    places = {place for _, place in kept.stock(opened) if place.startswith(VAN)}
-    if len(places) != 1:
+    vans_held = {
+        place.removeprefix(VAN) for _, place in kept.stock(opened) if place.startswith(VAN)
+    }
+    if who in vans_held:
+        return van_kinds(opened, str(who))
+    if len(vans_held) != 1:
         return {}
-    (van,) = places
-    return van_kinds(opened, van.removeprefix(VAN))
+    (van,) = vans_held
+    if who is not None and van in technician_settings(opened):
+        return {}
+    return van_kinds(opened, van)
 
 
 def van_kinds(opened: Connection, van: str) -> Stocked:

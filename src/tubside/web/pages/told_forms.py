@@ -2,8 +2,8 @@
 
 A page carries, beside the fields of a form, a list of patterns. Most are the body of a
 fact in which ``"$name"`` stands for the first value of a field and ``"$*name"`` for all
-of them, ``"$#name"`` for its number and ``"$^name"`` for the letters and digits in it; an
-empty value leaves the key out. The others are:
+of them, ``"$#name"`` for its number, ``"$^name"`` for the letters and digits in it and
+``"$~name"`` for the noon of its day; an empty value leaves the key out. The others are:
 
 - ``{"each": field, "need": [...], "body": {...}}``: a body for each value, "$" in it;
   every value needed must be there, unless the answer is that of somebody who did nothing;
@@ -148,6 +148,37 @@ PLACE: list[Pattern] = [
     }
 ]
 """Being at the machine; a booking needs signal, as others must see it at once."""
+ENDED: list[Pattern] = [
+    {
+        "pick": "do",
+        "of": {
+            "failed": {"kind": "visit", "status": "failed", "reason": "$reason"},
+            "given-up": {"kind": "visit", "status": "given-up", "reason": "$reason"},
+            "done": {"kind": "visit", "status": "done"},
+            "cancel": {"kind": "visit", "status": "cancelled"},
+        },
+    }
+]
+"""How a visit ended."""
+WAITS: list[Pattern] = [
+    {
+        "pick": "do",
+        "of": {
+            "wait": {"kind": "waiting", "what": "$what", "until": "$~until"},
+            "wait-no-more": {"kind": "waiting"},
+        },
+    }
+]
+MOVED: list[Pattern] = [
+    {
+        "pick": "do",
+        "of": {
+            "workshop": {"kind": "machine-moved", "to": "workshop"},
+            "home": {"kind": "machine-moved", "to": "home"},
+        },
+    }
+]
+"""Where the machine went."""
 TROUBLE: list[Pattern] = [
     {
         "kind": "reported",

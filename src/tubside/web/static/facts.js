@@ -103,7 +103,7 @@ function filled(pattern, context) {
     const value = valueOf(said, context);
     if (value !== undefined) body[key] = value;
   }
-  for (const key of ["outcome", "who", "confirmed_by", "fact", "part"]) {
+  for (const key of ["outcome", "who", "confirmed_by", "fact", "part", "reason", "what"]) {
     if (pattern[key] !== undefined && !body[key]) throw new Mend("Tap one of the answers.");
   }
   if (body.kind === "reported" && !body.conditions.length) {
@@ -122,10 +122,19 @@ function valueOf(said, context) {
   if (typeof said !== "string") return said;
   if (said.startsWith("$#")) return number(one(form, said.slice(2)), "number");
   if (said.startsWith("$^")) return code(one(form, said.slice(2)));
+  if (said.startsWith("$~")) return noon(one(form, said.slice(2)));
   if (said.startsWith("$*")) return all(form, said.slice(2));
   if (said.startsWith("$")) return one(form, said.slice(1)) || undefined;
   if (said.startsWith("@")) return reference(said.slice(1), context);
   return said;
+}
+
+/** The noon of a day where this phone is; undefined where none is told. */
+function noon(day) {
+  if (!day) return undefined;
+  const moment = new Date(`${day}T12:00:00`);
+  if (Number.isNaN(moment.getTime())) throw new Mend(`“${day}” is no day; write it like 2026-03-04.`);
+  return moment.toISOString();
 }
 
 /** Letters and digits of a plate in groups; undefined where there are none. */
@@ -215,6 +224,9 @@ export function inWords(body, told) {
     case "recording-read": return body.of === "lamps" ? "Lamps read from a clip" : "A sound read";
     case "words": return "Words taken down";
     case "part-used": return `Part used: ${body.units > 1 ? `${body.units} × ` : ""}${names[body.part] || body.part}`;
+    case "visit": return `Visit ${named(body.status)}${body.reason ? `: ${named(body.reason)}` : ""}`;
+    case "waiting": return body.what ? `Waits: ${named(body.what)}` : "Waits no more";
+    case "machine-moved": return body.to === "workshop" ? "Machine taken to the workshop" : "Machine returned";
     case "came-back": return "The trouble came back";
     default: return named(body.kind);
   }

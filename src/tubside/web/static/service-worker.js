@@ -12,7 +12,7 @@ const KEPT_AT = "tubside-kept-at";
 const KEPT = /^\/($|call$|offline$|offline\/job$|day(\/|$)|jobs\/)/;
 const DATA = /^\/jobs\/[^/]+\/pocket\.json$/;
 const SLOW = { page: 8000, form: 15000 };
-const MORE = ["panel", "trouble", "machine", "person", "closing", "steps", "used"];
+const MORE = ["panel", "trouble", "machine", "person", "closing", "steps", "used", "trip"];
 /** Pages of a job that is at hand, beside its own. */
 const PAUSE = 50;
 
