@@ -21,7 +21,7 @@ TRAP = (0.2, 4.5)
 def series(panel: FilmedPanel) -> LampSeries:
     """Return what the reader is given of a filmed panel."""
     names = tuple(f"lamp-{k}" for k in range(len(panel.lamps)))
-    return LampSeries(names, panel.times_s, panel.brightness, panel.row_s)
+    return LampSeries(names, panel.times_s, panel.brightness, panel.row_s, panel.row_times_s)
 
 
 def threshold(row: Array, frames: int = 1) -> str:

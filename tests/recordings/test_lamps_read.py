@@ -19,7 +19,7 @@ INTEGRATES = Box(exposure_s=(1 / 50, 1 / 35), multiplex_hz=(80.0, 300.0), glare=
 def series(panel: FilmedPanel) -> LampSeries:
     """Return what the reader is given of a filmed panel."""
     names = tuple(f"lamp-{k}" for k in range(len(panel.lamps)))
-    return LampSeries(names, panel.times_s, panel.brightness, panel.row_s)
+    return LampSeries(names, panel.times_s, panel.brightness, panel.row_s, panel.row_times_s)
 
 
 @pytest.mark.parametrize("seed", [0, 1])

@@ -15,8 +15,8 @@ from tubside.trial.lamps_on_camera import Box, draw_lamps, draw_shot, film, ligh
 def test_the_exact_integral_is_what_small_steps_count(seed: int) -> None:
     """Tests that both simulators agree within what a step and the rows' count can leave."""
     rng = np.random.default_rng(seed)
-    shot = draw_shot(rng, Box(length_s=1.5))
-    for lamp in draw_lamps(rng, 1.5):
+    shot = draw_shot(rng, Box(length_s=1.5, dimmed=0.0))
+    for lamp in draw_lamps(rng, Box(), 1.5, shot):
         counted = stepped_light(shot, lamp, 0.004)
         pulses = shot.exposure_s * shot.multiplex_hz + 2
         steps = 2 * pulses * STEP_S / shot.exposure_s
@@ -28,9 +28,9 @@ def test_a_steady_lamp_is_seen_in_its_share_of_frames() -> None:
     """Tests that a lamp is seen in (te + tr) fm + d of the frames (own derivation)."""
     rng = np.random.default_rng(3)
     shot = dataclasses.replace(
-        draw_shot(rng, Box(length_s=60.0)), exposure_s=0.002, multiplex_hz=171.3, share=0.125
+        draw_shot(rng, Box(length_s=60.0, dimmed=0.0)), exposure_s=0.002, multiplex_hz=171.3, share=0.125
     )
-    lamp = next(lamp for lamp in draw_lamps(rng, 60.0) if lamp.state == "steady")
+    lamp = next(lamp for lamp in draw_lamps(rng, Box(), 60.0, shot) if lamp.state == "steady")
     assert (light(shot, lamp, 0.0) > 0).mean() == pytest.approx(shot.seen_share, abs=0.03)
 
 

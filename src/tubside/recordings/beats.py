@@ -18,6 +18,10 @@ FASTEST_MULTIPLEX_HZ = 1100.0
 TRIED = 6
 KEPT = 3
 RANKED = 6
+GUESSED = -2.0
+KNOWN = -CAP_NATS
+FINE_STEPS = ((0.03, 5), (0.015, 3))
+WIDE_STEPS = ((0.3, 15), (0.06, 5), *FINE_STEPS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,9 +66,9 @@ def powers(series: LampSeries, values: Array) -> tuple[Array, Array]:
 
 def beat_rates(series: LampSeries, level: Levelled) -> list[float]:
     """Return the rates at which the panel may be strobing, strongest first."""
-    x, seen = level.x[level.lit], level.seen[level.lit]
-    mean = np.where(seen, x, 0.0).sum(1) / np.maximum(seen.sum(1), 1)
-    rates, power = powers(series, np.where(seen, x - mean[:, None], 0.0))
+    seen = level.seen & level.lit[:, None]
+    mean = np.where(seen, level.x, 0.0).sum(1) / np.maximum(seen.sum(1), 1)
+    rates, power = powers(series, np.where(seen, level.x - mean[:, None], 0.0))
     return peaks(rates, power.sum(0), TRIED)
 
 
@@ -137,9 +141,12 @@ def speaking(level: Levelled, lit: Array, spread: float = 0.0) -> Array:
     return np.asarray(np.where(level.seen, against_dark(level, lit, spread) - bright, 0.0))
 
 
-def steady_gain(level: Levelled, shaped: Shaped) -> float:
-    """Return how well a beat explains the lamps, dark frames of a flash nearly left out."""
-    return float(np.maximum(speaking(level, shaped.lit), -2.0)[level.lit].sum())
+def steady_gain(level: Levelled, shaped: Shaped, least: float = GUESSED) -> float:
+    """Return how well a beat explains lit lamps, each frame speaking against it by ``least``.
+
+    While it is not known which frames a flash darkens, dark frames are nearly left out.
+    """
+    return float(np.maximum(speaking(level, shaped.lit), least)[level.lit].sum())
 
 
 def likely_beats(series: LampSeries, level: Levelled, rates: list[float]) -> list[Shaped]:
@@ -150,28 +157,30 @@ def likely_beats(series: LampSeries, level: Levelled, rates: list[float]) -> lis
 
     kinds = coarse_kinds()
     first = [max(shapes_at(series, level, rate, kinds), key=gain) for rate in rates]
-    return [
-        refined_beat(series, level, best) for best in sorted(first, key=gain, reverse=True)[:KEPT]
-    ]
+    best = sorted(first, key=gain, reverse=True)[:KEPT]
+    return [refined_beat(series, level, shaped, WIDE_STEPS) for shaped in best]
 
 
-def refined_beat(series: LampSeries, level: Levelled, best: Shaped) -> Shaped:
-    """Return the beat near a given one that explains most."""
+def refined_beat(
+    series: LampSeries,
+    level: Levelled,
+    best: Shaped,
+    steps: tuple[tuple[float, int], ...] = FINE_STEPS,
+    least: float = GUESSED,
+) -> Shaped:
+    """Return the beat near a given one that explains most.
+
+    ``steps`` are reaches of the rate, in turns over the clip, and how many rates to try.
+    """
 
     def gain(shaped: Shaped) -> float:
-        return steady_gain(level, shaped)
+        return steady_gain(level, shaped, least)
 
-    narrow = tuple(Kind(best.kind.window * wide, best.kind.slot * wide) for wide in (1.0, 0.6))
-    for kinds, reach, steps in (
-        ((best.kind, *narrow), 0.3, 15),
-        (None, 0.06, 5),
-        (None, 0.03, 5),
-        (None, 0.015, 3),
-    ):
-        tried = kinds or best.kind.near()
-        shapes = tried, table(tried)
+    for reach, count in steps:
+        near = best.kind.near() if reach < WIDE_STEPS[0][0] else best.kind.narrower()
+        shapes = near, table(near)
         found = [best]
-        for step in np.linspace(-reach, reach, steps) / series.length_s:
+        for step in np.linspace(-reach, reach, count) / series.length_s:
             found += shapes_at(series, level, best.rate_hz + float(step), shapes)
         best = max(found, key=gain)
     return best

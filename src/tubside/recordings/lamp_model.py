@@ -16,12 +16,14 @@ from numpy.typing import NDArray
 
 from tubside.recordings.beats import (
     CAP_NATS,
+    KNOWN,
     Shaped,
     against_dark,
     beat_rates,
     likely_beats,
     peaks,
     powers,
+    refined_beat,
     speaking,
 )
 from tubside.recordings.lamp_levels import Levelled
@@ -46,9 +48,9 @@ NEVER_NATS = 1e4
 DUTIES = (0.12, 0.88)
 DUTY_NATS = 15.0
 LEAST_DARK = 0.02
-EDGE_NATS = 3.0
+EDGE_NATS = 2.0
 SHORT_EDGE_NATS = 6.5
-RIPPLES = 2
+SURELY_NATS = 25.0
 COUNTED_NATS = 40.0
 FEWEST_LIT = 16
 CLIP = 0.4
@@ -222,8 +224,15 @@ def explanations(series: LampSeries, level: Levelled) -> list[Explanation]:
         return [Explanation(None, (dark,) * len(level.x), level.lit, 0.0)]
     plain = explained(series, level, [None])
     rates, total, _ = ripples(series, level, plain[0])
-    tried = [*beat_rates(series, level), *peaks(rates, total, RIPPLES)]
-    return plain + explained(series, level, likely_beats(series, level, tried))
+    shapes = likely_beats(series, level, beat_rates(series, level))
+    lit = replace(level, seen=lit_frames(level, plain[0]))
+    shapes += likely_beats(series, lit, peaks(rates, total, 1))
+    found = explained(series, level, shapes)
+    best = max(found, key=lambda explanation: explanation.nats)
+    assert best.beat is not None
+    lit = replace(level, seen=lit_frames(level, best))
+    again = refined_beat(series, lit, best.beat, least=KNOWN)
+    return plain + found + explained(series, level, [again])
 
 
 def explained(
@@ -258,7 +267,7 @@ def lit_frames(level: Levelled, best: Explanation) -> NDArray[np.bool_]:
     """Return the frames in which each lamp is surely lit, those beside a switch left out."""
     inside = []
     for fit, lit, ok in zip(best.lamps, best.lit, level.seen, strict=True):
-        path = fit.path if fit.flashing > fit.steady else np.ones_like(ok)
+        path = fit.path if fit.flashing > fit.steady + SURELY_NATS else np.ones_like(ok)
         wide = np.pad(path, 1, mode="edge")
         inside.append(path & wide[:-2] & wide[2:] & ok & lit)
     return np.array(inside)

@@ -20,6 +20,7 @@ LONG_WINDOWS = (1.35, 1.5, 1.7, 1.9, 2.2, 2.5, 2.8, 3.5, 5.5, 10.5, 20.5)
 SLOTS = (0.06, 0.12, 0.2, 0.32)
 BLURS = (0.05, 0.4)
 SMALLEST = 0.02
+SLOT_LIMITS = (0.055, 0.36)
 
 
 def seen_share(exposure_s: float, crossing_s: float, multiplex_hz: float, slot: float) -> float:
@@ -120,10 +121,19 @@ class Kind:
         phases = starts[None, :] + rows[:, None]
         return np.asarray(caught(phases, self.window, self.slot).mean(0))
 
+    def narrower(self) -> tuple[Kind, ...]:
+        """Return this kind and sharper ones."""
+        sharp = max(SLOT_LIMITS[0], 0.6 * self.slot)
+        return self, Kind(0.6 * self.window, sharp, self.blur)
+
     def near(self) -> tuple[Kind, ...]:
         """Return kinds close to this one, itself among them."""
         return tuple(
-            Kind(max(SMALLEST, self.window + step), self.slot * wide, self.blur * more)
+            Kind(
+                max(SMALLEST, self.window + step),
+                min(max(SLOT_LIMITS[0], self.slot * wide), SLOT_LIMITS[1]),
+                self.blur * more,
+            )
             for step in (-0.06, -0.03, 0.0, 0.03, 0.06)
             for wide in (0.8, 1.0, 1.25)
             for more in (0.6, 1.0, 1.6)
