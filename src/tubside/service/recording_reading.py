@@ -22,6 +22,8 @@ from tubside.recordings.apart import read_apart
 from tubside.recordings.bare_copy import COPY, FIRST_PICTURE
 from tubside.recordings.indication_evidence import likelihoods_and_blank
 from tubside.recordings.lamps_read import ReadLamp, ReadPanel
+from tubside.recordings.sound.answering import SoundAnswer
+from tubside.recordings.sound.sound_evidence import likelihood_of, sound_likelihoods
 from tubside.service.kept_recordings import Recording, add_recording, read_recording
 from tubside.service.panel_coding import NOTHING_SHOWN
 from tubside.service.recording_records import RecordingRead
@@ -145,13 +147,15 @@ def read_sound(
     NotThereError
         When it was erased.
     """
-    from tubside.recordings.sound.sound_evidence import (  # noqa: PLC0415  # only with a sound
-        sound_likelihoods,
-    )
-
     answer = _read(store, job_id, [ref], "sound", {}, told)
-    likelihoods = as_kept(sound_likelihoods(answer, panel))
-    fact = RecordingRead(refs=[ref], of="sound", likelihoods=likelihoods, sound=str(answer["kind"]))
+    heard = msgspec.convert(answer, SoundAnswer)
+    silent = {BLANK: likelihood_of(heard, "none")}
+    fact = RecordingRead(
+        refs=[ref],
+        of="sound",
+        likelihoods=as_kept(sound_likelihoods(heard, panel) | silent),
+        sound=heard.kind,
+    )
     return fact, answer
 
 

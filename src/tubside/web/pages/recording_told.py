@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -49,14 +49,21 @@ def told_lamps(
             labels.get(name, name),
             read.lamps[name],
             tuple((s, float(told[name]["probability"][s])) for s in STATES) if name in told else (),
-            how_words(told.get(name, {})),
+            how_words(told.get(name, {}), _together(told, name, labels)),
         )
         for name in names
     ]
 
 
-def how_words(lamp: Mapping[str, Any]) -> str:
-    """How a flashing lamp flashes.
+def _together(told: Mapping[str, Any], name: str, labels: Mapping[str, str]) -> list[str]:
+    """Labels of the other lamps that flash together with one."""
+    group = told.get(name, {}).get("group")
+    others = [one for one in told if one != name and told[one].get("group") == group]
+    return [] if group is None else [labels.get(one, one) for one in others]
+
+
+def how_words(lamp: Mapping[str, Any], others: Sequence[str] = ()) -> str:
+    """How a flashing lamp flashes, and together with which others.
 
     >>> how_words({"state": "flashing", "period_s": 1.0, "duty": 0.5, "counts": [3, 3]})
     'counts 3, 3, every 1.00 s, lit 50 % of it'
@@ -69,8 +76,8 @@ def how_words(lamp: Mapping[str, Any]) -> str:
         parts.append(f"every {lamp['period_s']:.2f} s")
     if lamp.get("duty") is not None:
         parts.append(f"lit {100 * lamp['duty']:.0f} % of it")
-    if lamp.get("group") is not None:
-        parts.append(f"together with group {lamp['group']}")
+    if others:
+        parts.append(f"together with {', '.join(others)}")
     return ", ".join(parts)
 
 

@@ -1,0 +1,77 @@
+"""A clip of a panel, sent from the job's page, tapped on its picture and read, in a browser."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page
+
+import small_recordings
+from served import Served
+from walking import reading_of
+
+pytestmark = pytest.mark.browser
+PATIENCE_MS = 90_000
+TAPPED = ("1", "3", "4", "6")
+
+
+@pytest.fixture(scope="module")
+def clip(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A clip of the demo's front-loader: lamp 3 flashes, lamp 6 is lit."""
+    return small_recordings.ring_clip(tmp_path_factory.mktemp("clip") / "ring.mp4", seconds=4.0)
+
+
+def begun(page: Page, shop: Served) -> str:
+    """Open a job on the front-loader; the address of its recordings."""
+    page.goto(f"{shop.address}/call")
+    page.click("text=None of these")
+    page.click("text=Brackwater Wren")
+    page.click("text=They can send a clip or a sound")
+    return page.url
+
+
+def on_picture(page: Page, lamp: str, near: tuple[float, float] | None) -> None:
+    """Tap where a lamp is, on the whole picture or on the closer part around a place."""
+    x, y = small_recordings.RING[lamp]
+    at = x / small_recordings.WIDTH, y / small_recordings.HEIGHT
+    if near is not None:
+        at = ((at[0] - near[0] + 0.2) / 0.4, (at[1] - near[1] + 0.2) / 0.4)
+    box = page.locator("input[type=image]").bounding_box()
+    assert box is not None
+    page.locator("input[type=image]").click(
+        position={"x": at[0] * box["width"], "y": at[1] * box["height"]}
+    )
+
+
+@pytest.mark.parametrize(("width", "script"), [(320, False), (1280, True)])
+def test_a_clip_in_a_browser(
+    chromium: Browser, shop: Served, clip: Path, width: int, *, script: bool
+) -> None:
+    """Tests upload, taps with and without a script, the reading, and each page on the way."""
+    context = chromium.new_context(
+        viewport={"width": width, "height": 800}, java_script_enabled=script, color_scheme="light"
+    )
+    page = context.new_page()
+    page.set_default_timeout(PATIENCE_MS)
+    begun(page, shop)
+    wrong = reading_of(page, by_axe=script)
+    page.set_input_files("input[type=file]", clip)
+    page.click("text=Send it")
+    page.wait_for_selector("text=Tap the middle of the panel")
+    wrong += reading_of(page, by_axe=script)
+    page.click("text=Keep the whole picture")
+    for lamp in TAPPED:
+        page.locator(f"label:has(input[name=lamp][value='{lamp}'])").click()
+        on_picture(page, lamp, None)
+        page.wait_for_selector(f"text=Take lamp {lamp} away")
+    wrong += reading_of(page, by_axe=script)
+    page.click("text=Read the lamps")
+    page.wait_for_selector("text=What the lamps do")
+    wrong += reading_of(page, by_axe=script)
+    assert "3: flashing" in page.inner_text("main")
+    assert "6: steady" in page.inner_text("main")
+    assert wrong == []
+    page.click("text=Back to the job")
+    page.wait_for_selector("text=Lamps on a clip")
+    context.close()
