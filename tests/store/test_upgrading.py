@@ -14,7 +14,7 @@ from sqlalchemy import text
 from stores import Ticking
 from tubside.errors import StoreError
 from tubside.service.data_folder import open_data
-from tubside.store import upgrading
+from tubside.store import upgrading, versions
 from tubside.store.model_files import models_in
 from tubside.store.opening import Store
 from tubside.store.tables import METADATA
@@ -27,6 +27,15 @@ def test_migrations_make_the_tables(store: Store) -> None:
         context = MigrationContext.configure(opened, opts={"compare_type": True})
         assert compare_metadata(context, METADATA) == []
         assert context.get_current_revision() == newest()
+
+
+def test_versions_are_those_that_alembic_sees() -> None:
+    """Tests the chain as read from the steps' own lines, by which a start saves loading it."""
+    seen = {
+        one.revision: one.down_revision for one in versions._scripts().walk_revisions()
+    }  # both ways to read the same
+    assert versions._chain() == seen
+    assert newest() == versions._scripts().get_current_head()
 
 
 def test_opening_again_changes_nothing(store: Store, place: str | Path, clock: Ticking) -> None:
