@@ -49,3 +49,51 @@ def test_wrong_profiles(tmp_path: Path, was: str, now: str, told: str) -> None:
     with pytest.raises(ProfileFileError, match=told) as wrong:
         read_profile(path)
     assert all(problem.file == str(path) and problem.line > 0 for problem in wrong.value.problems)
+
+
+KEPT = [
+    ("NZ", "conductor", 1.0, "second-hand"),
+    ("NZ", "insulation", 1.0, "second-hand"),
+    ("NZ", "leakage-class-1", 5.0, "second-hand"),
+    ("NZ", "leakage-class-2", 1.0, "second-hand"),
+    ("AU", "conductor", 1.0, "second-hand"),
+    ("AU", "leakage-class-1", 5.0, "second-hand"),
+    ("GB", "insulation-class-1", 1.0, "second-hand"),
+    ("GB", "insulation-class-2", 2.0, "second-hand"),
+    ("GB", "leakage-class-1", 5.0, "second-hand"),
+    ("GB", "leakage-class-1-4th", 3.5, "second-hand"),
+    ("GB", "touch-class-2-4th", 0.25, "second-hand"),
+    ("DE", "conductor", 0.3, "second-hand"),
+    ("DE", "insulation-heater", 0.3, "second-hand"),
+    ("DE", "insulation-class-1", 1.0, "second-hand"),
+    ("DE", "insulation-class-2", 2.0, "second-hand"),
+    ("DE", "protective-current", 3.5, "second-hand"),
+    ("DE", "touch-current", 0.5, "second-hand"),
+]
+"""Country, limit, value in its unit, and how well it is known: as it was gathered from accounts of
+the standards, each named with edition and clause in its file."""
+BESIDE = {
+    "NZ": {"sheathed-heater", "leakage-instead"},
+    "AU": {"sheathed-heater", "rcd-type-1"},
+    "GB": {"class-3", "carried-4th", "heated-4th"},
+    "DE": {"class-3", "separated", "heater-above"},
+    "US": {"carried"},
+}
+
+
+@pytest.mark.parametrize(("country", "name", "value", "known"), KEPT)
+def test_every_gathered_limit_is_there(country: str, name: str, value: float, known: str) -> None:
+    """Tests value, source and how well it is known of each limit that was gathered."""
+    limit = load_profile(country).profile.limits[name]
+    assert (limit.value, limit.source.known) == (value, known)
+    assert limit.source.standard
+
+
+def test_figures_beside_decide_nothing() -> None:
+    """Tests that what holds for others is told with its source, and is no limit."""
+    for country, own in BESIDE.items():
+        profile = load_profile(country).profile
+        makers = {name for name in profile.beside if name.startswith("maker-")}
+        assert (set(profile.beside) - makers, len(makers)) == (own, 6)
+        assert not set(profile.beside) & set(profile.limits)
+        assert all(one.source.standard and one.says for one in profile.beside.values())

@@ -124,6 +124,14 @@ class Content(Record, frozen=True, kw_only=True):
     source: Source
 
 
+class Beside(Record, frozen=True, kw_only=True):
+    """A figure that is told and decides nothing: it holds for other appliances, or for makers."""
+
+    what: str
+    says: str
+    source: Source
+
+
 class Profile(Record, frozen=True, kw_only=True):
     """One country: ``mains`` and ``codes`` name its entries in the tables of physics.
 
@@ -140,6 +148,7 @@ class Profile(Record, frozen=True, kw_only=True):
     method: Method
     limits: dict[str, Limit]
     record: dict[str, Content]
+    beside: dict[str, Beside]
     rcd: Rcd | None = None
     keep_years: Annotated[int, Meta(ge=0, le=100)] | None = None
     tax: Any = None
