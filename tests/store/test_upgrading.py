@@ -33,7 +33,7 @@ def test_versions_are_those_that_alembic_sees() -> None:
     """Tests the chain as read from the steps' own lines, by which a start saves loading it."""
     seen = {
         one.revision: one.down_revision for one in versions._scripts().walk_revisions()
-    }  # both ways to read the same
+    }
     assert versions._chain() == seen
     assert newest() == versions._scripts().get_current_head()
 
