@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import msgspec
 import numpy as np
 import pytest
 
@@ -123,3 +124,23 @@ def test_a_gif_shows_the_same(model: str, name: str) -> None:
         dict(pictures.loop.lights),
         pictures.loop.rhythm.period_s,
     )
+
+
+@pytest.mark.parametrize(
+    ("lamps", "period_s"),
+    [({"1": "2 blinks", "4": "3 blinks", "5": "steady"}, 0.8), ({"1": "flashing"}, 0.125)],
+    ids=["two counts", "too fast"],
+)
+def test_what_no_demo_model_does(lamps: dict[str, str], period_s: float) -> None:
+    """Tests two counts on one beat and a slowed flash, decoded from both kinds of file."""
+    wren = MODELS["brackwater-wren"]
+    assert wren is not None
+    made = msgspec.structs.replace(
+        wren.indications["one-five"], lamps=lamps, period_s=period_s, gap_s=3.0
+    )
+    panel = msgspec.structs.replace(wren, indications={"it": made})
+    pictures = pictures_of(panel, "it", SMALL)
+    assert pictures.loop.rhythm.slowed
+    assert not pictures.loop.cut
+    on_time(panel, pictures, list(gif_frames(gif_of(pictures))), 0.0051)
+    on_time(panel, pictures, list(mp4_frames(mp4_of(pictures, at_least_s=1.0))), 1e-4)

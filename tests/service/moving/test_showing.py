@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from io import BytesIO
+from pathlib import Path
 from xml.etree import ElementTree as ET
 
 import av
@@ -19,6 +20,7 @@ from tubside.panel.moving.tune import RATE
 from tubside.panel.rhythm import LIT_SHARE
 from tubside.panel.schema import Panel
 from tubside.panel.sketch import Sketch, SketchIndication, SketchLamp, panel_of
+from tubside.recordings.sound import answering
 from tubside.service.knowledge import Knowledge, knowledge_of_model, models
 from tubside.service.moving.showing import (
     Asked,
@@ -125,6 +127,18 @@ def test_a_clip_sounds_like_the_indication(wren: Knowledge) -> None:
     with av.open(BytesIO(silent)) as opened:
         assert not opened.streams.audio
     assert sound_of(panel, "dark") == "none"
+
+
+@pytest.mark.parametrize(
+    ("model", "name", "kind"),
+    [("brackwater-wren", "one-five", "notes"), ("aldermoor-tern", "four", "pulses")],
+)
+def test_our_own_ear_hears_the_clip(tmp_path: Path, model: str, name: str, kind: str) -> None:
+    """Tests that the program's reader of sounds names the kind that the panel's file has."""
+    clip = tmp_path / "clip.mp4"
+    clip.write_bytes(shown(panel_in(knowledge_of_model(model)), name, Asked("mp4", SMALL)))
+    heard = msgspec.json.decode(answering.answer([clip], b"{}"))
+    assert heard["kind"] == kind
 
 
 def test_a_clip_without_its_package_says_what_to_install(
