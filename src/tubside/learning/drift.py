@@ -124,7 +124,7 @@ def poisson_run_length(mean: float, reference: float, limit: float) -> float:
 
 
 def run_length_of(
-    distribution: Callable[[Floats], Floats], reference: float, limit: float, states: int = 120
+    distribution: Callable[[Floats], Floats], reference: float, limit: float, states: int = 200
 ) -> float:
     """Average run length for any variable, by its distribution function, on a grid.
 
