@@ -1,21 +1,41 @@
-"""How well lamps are read from simulated clips, beside two plain ways. All figures simulated."""
+"""How well lamps are read from simulated clips, beside two plain ways. All figures simulated.
+
+``lamps.py TABLE CLIPS SEED`` prints one table: ``kinds``, ``hidden``, ``stated``, ``twice`` or
+``boxes``.
+"""
 
 from __future__ import annotations
 
 import sys
 import time
 from collections import defaultdict
+from collections.abc import Callable, Iterator
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from tubside.recordings.lamp_series import LampSeries
-from tubside.recordings.lamps_read import ReadLamp, read_lamps
-from tubside.trial.lamps_on_camera import Box, FilmedPanel, TrueLamp, film
+from tubside.recordings.lamps_read import STATES, ReadLamp, ReadPanel, read_lamps
+from tubside.recordings.strobing import beat_hz
+from tubside.trial.lamps_on_camera import Box, FilmedPanel, TrueLamp, film, film_twice
 
 Array = NDArray[np.float64]
-FIRST_SEED = 700_000
+Score = dict[str, float]
 TRAP = (0.2, 4.5)
+EVEN = (0.33, 0.33, 0.29, 0.05)
+SHORT = (1 / 1500, 1 / 150)
+FROZEN = Box(exposure_s=(1 / 1500, 1 / 400), locked=True)
+LOCKED = Box(exposure_s=(1 / 1500, 1 / 400), multiplex_hz=(60.0, 400.0), flash_locked=True)
+BOXES = {
+    "23.976, 29.97, 50 and 120 frames a second": Box(rates=(23.976, 29.97, 50.0, 120.0)),
+    "slots of 1/3, 1/5 and 1/12": Box(shares=(1 / 3, 1 / 5, 1 / 12)),
+    "two multiplex groups on one panel": Box(groups=2),
+    "slots with soft edges": Box(soft=0.6),
+    "variable frame rate": Box(uneven=1.0),
+    "lamps moving over the rows by up to 2 ms": Box(shake_s=2e-3),
+    "a step of the exposure in every clip": Box(dimmed=1.0),
+}
 
 
 def series(panel: FilmedPanel) -> LampSeries:
@@ -36,8 +56,7 @@ def threshold(row: Array, frames: int = 1) -> str:
 def kinds(panel: FilmedPanel) -> list[str]:
     """Return the rows of the table that a clip counts in."""
     shot = panel.shot
-    rate = 1 / np.median(np.diff(shot.starts_s))
-    beat = abs(shot.multiplex_hz - rate * round(shot.multiplex_hz / rate))
+    beat = beat_hz(shot.multiplex_hz, float(1 / np.median(np.diff(shot.starts_s))))
     glare = bool(np.isnan(panel.brightness).any())
     rows = ["all", "glare" if glare else "no glare"]
     if shot.seen_share >= 1.05:
@@ -46,28 +65,37 @@ def kinds(panel: FilmedPanel) -> list[str]:
     return [*rows, "strobing", "- trap" if trap else "- frozen" if beat <= TRAP[0] else "- fast"]
 
 
-Score = dict[str, float]
+def whole_group(true: TrueLamp, times_s: Array) -> bool:
+    """Return whether a clip holds a whole group of blinks with the gaps on both sides."""
+    assert true.count is not None
+    firsts, lasts = true.lit[:: true.count, 0], true.lit[true.count - 1 :: true.count, 1]
+    pairs = zip(lasts[:-2], firsts[2:], strict=False)
+    return any(a >= times_s[0] - 0.2 and b <= times_s[-1] + 0.2 for a, b in pairs)
 
 
-def score(lamp: ReadLamp, true: TrueLamp, row: Array, *, sampled: bool, rate: float) -> Score:
+def score(lamp: ReadLamp, true: TrueLamp, panel: FilmedPanel, k: int) -> Score:
     """Return what one lamp adds to the counts."""
-    right = lamp.state == true.state
+    right, row = lamp.state == true.state, panel.brightness[k]
+    rate = 1 / float(np.median(np.diff(panel.times_s)))
+    never = true.state != "off" and not panel.sampled[k]
     out: Score = {
         "lamps": 1,
         "answered": lamp.state != "unknown",
         "right": right,
+        "wrong": not right and lamp.state != "unknown",
         "naive": threshold(row) == true.state,
         "maximum": threshold(row, max(1, round(0.15 * rate))) == true.state,
-        "false off": lamp.state == "off" and true.state != "off" and not sampled,
-        "unsampled": true.state != "off" and not sampled,
+        "never": never,
+        "false off": lamp.state == "off" and never,
+        "off said": lamp.state == "off" and true.state != "off",
     }
     if right and true.period_s is not None:
         out["periods"] = 1
-        given = lamp.period_s if lamp.period_s is not None else 0.0
-        out["within 2 %"] = abs(given / true.period_s - 1) < 0.02
+        out["period right"] = abs((lamp.period_s or 0.0) / true.period_s - 1) < 0.02
     if right and true.count is not None:
-        out["coded"] = 1
-        out["counts exact"] = bool(lamp.counts) and set(lamp.counts) == {true.count}
+        out["whole"] = whole_group(true, panel.times_s)
+        out["counted"] = bool(lamp.counts)
+        out["counts right"] = bool(lamp.counts) and set(lamp.counts) == {true.count}
     return out
 
 
@@ -82,66 +110,129 @@ def groups_right(panel: FilmedPanel, lamps: list[ReadLamp]) -> tuple[int, int]:
     return len(pairs), sum((a[0] == b[0]) == (abs(a[1] - b[1]) < 1e-9) for a, b in pairs)
 
 
-def table(clips: int, first: int = FIRST_SEED, box: Box | None = None) -> dict[str, Score]:
-    """Return the counts by kind of clip."""
-    sums: dict[str, Score] = defaultdict(lambda: defaultdict(float))
+def filmed(clips: int, first: int, box: Box) -> Iterator[tuple[FilmedPanel, ReadPanel, float]]:
+    """Yield clips, what was read of them, and the processor time it took in s."""
     for seed in range(first, first + clips):
         panel = film(np.random.default_rng(seed), box)
-        given = series(panel)
-        start = time.perf_counter()
-        lamps = list(read_lamps([given]).lamps.values())
-        spent = time.perf_counter() - start
+        start = time.process_time()
+        read = read_lamps([series(panel)])
+        yield panel, read, time.process_time() - start
+
+
+def table(clips: int, first: int, box: Box, rows: Callable[[FilmedPanel], list[str]]) -> None:
+    """Print the counts by kind of clip."""
+    sums: dict[str, Score] = defaultdict(lambda: defaultdict(float))
+    for panel, read, spent in filmed(clips, first, box):
+        lamps = list(read.lamps.values())
         pairs, good = groups_right(panel, lamps)
-        for kind in kinds(panel):
+        for kind in rows(panel):
             row = sums[kind]
+            row["clips"] += 1
             row["seconds"] += spent
-            row["video"] += given.length_s
+            row["video"] += float(panel.times_s[-1] - panel.times_s[0])
             row["pairs"] += pairs
             row["pairs right"] += good
             for k, lamp in enumerate(lamps):
-                counted = score(
-                    lamp,
-                    panel.lamps[k],
-                    panel.brightness[k],
-                    sampled=bool(panel.sampled[k]),
-                    rate=given.rate_hz,
-                )
-                for name, value in counted.items():
+                for name, value in score(lamp, panel.lamps[k], panel, k).items():
                     row[name] += value
-    return sums
+    for kind, row in sums.items():
+        print_row(kind, row)
 
 
-def share(row: Score, part: str, whole: str) -> str:
-    """Return a share, or a dash when there is nothing to share."""
-    return f"{row[part] / row[whole]:.3f}" if row[whole] else "-"
+COLUMNS = {
+    "naive": ("naive", "lamps"),
+    "maximum": ("maximum", "lamps"),
+    "answered": ("answered", "lamps"),
+    "right of answered": ("right", "answered"),
+    "period within 2 %": ("period right", "periods"),
+    "counts given": ("counted", "whole"),
+    "exact of given": ("counts right", "counted"),
+    "pairs grouped": ("pairs right", "pairs"),
+    "s per s": ("seconds", "video"),
+}
+
+
+def print_head() -> None:
+    """Print the head of the table of scores."""
+    names = ["simulated clips", "clips", "lamps", *COLUMNS, "wrong", "off said of never sampled"]
+    print("| " + " | ".join(names) + " |\n" + "|---" * len(names) + "|")
+
+
+def print_row(kind: str, row: Score) -> None:
+    """Print one row of the table of scores."""
+    cells = [kind, f"{row['clips']:.0f}", f"{row['lamps']:.0f}"]
+    for part, whole in COLUMNS.values():
+        cells.append(f"{row[part] / row[whole]:.3f}" if row[whole] else "-")
+    cells += [f"{row['wrong']:.0f}", f"{row['false off']:.0f} of {row['never']:.0f}"]
+    print("| " + " | ".join(cells) + " |", flush=True)
+
+
+def by_kind(clips: int, first: int) -> None:
+    """Print the main table."""
+    print_head()
+    table(clips, first, Box(), kinds)
+
+
+def hidden(clips: int, first: int) -> None:
+    """Print what is said of lamps in clips made to hide them."""
+    print_head()
+    table(clips, first, FROZEN, lambda _: ["multiplex locked to the frames"])
+    table(clips, first, LOCKED, lambda _: ["flash locked to the beat"])
+
+
+def boxes(clips: int, first: int) -> None:
+    """Print the table of clips made in ways not tuned on."""
+    print_head()
+    for name, box in BOXES.items():
+        table(clips, first, box, lambda _, name=name: [name])  # type: ignore[misc]  # bound now
+
+
+def stated(clips: int, first: int) -> None:
+    """Print how often a state is true that was given a likelihood, states equally common."""
+    given: list[tuple[float, bool]] = []
+    for panel, read, _ in filmed(clips, first, replace(Box(), chances=EVEN)):
+        for lamp, true in zip(read.lamps.values(), panel.lamps, strict=True):
+            given += [(lamp.probability[state], state == true.state) for state in STATES]
+    print("| likelihood stated | how many | mean stated | true |\n|---|---|---|---|")
+    edges = (0.0, 0.01, 0.05, 0.2, 0.4, 0.6, 0.8, 0.95, 0.99, 1.01)
+    for low, high in zip(edges[:-1], edges[1:], strict=True):
+        part = np.array([pair for pair in given if low <= pair[0] < high])
+        if len(part):
+            mean, true = part.mean(0)
+            print(f"| {low:g} to {min(high, 1):g} | {len(part)} | {mean:.4f} | {true:.4f} |")
+
+
+def twice(clips: int, first: int) -> None:
+    """Print what a second clip at another frame rate adds."""
+    print("| clips of | read from | lamps | answered | right of answered | wrong |")
+    print("|---|---|---|---|---|---|")
+    frozen = Box(exposure_s=(1 / 1500, 1 / 400), locked=True)
+    for name, box in (("short exposures", Box(exposure_s=SHORT)), ("locked at 30", frozen)):
+        for rates in ((30.0, 60.0), (30.0, 24.0)):
+            sums: dict[str, Score] = defaultdict(lambda: defaultdict(float))
+            for seed in range(first, first + clips):
+                films = film_twice(np.random.default_rng(seed), box, rates)
+                both = [series(panel) for panel in films]
+                for way, given in (("one", both[:1]), ("two", both)):
+                    lamps = read_lamps(given).lamps.values()
+                    for k, lamp in enumerate(lamps):
+                        for part, value in score(lamp, films[0].lamps[k], films[0], k).items():
+                            sums[way][part] += value
+            for way, row in sums.items():
+                label = f"{rates[0]:g}" if way == "one" else f"{rates[0]:g} and {rates[1]:g}"
+                print(
+                    f"| {name} | {label} | {row['lamps']:.0f} | {row['answered'] / row['lamps']:.3f}"
+                    f" | {row['right'] / row['answered']:.3f} | {row['wrong']:.0f} |",
+                    flush=True,
+                )
+
+
+TABLES = {"kinds": by_kind, "hidden": hidden, "stated": stated, "twice": twice, "boxes": boxes}
 
 
 def main() -> None:
-    """Print the table; the argument is the number of clips."""
-    clips = int(sys.argv[1]) if len(sys.argv) > 1 else 300
-    first = int(sys.argv[2]) if len(sys.argv) > 2 else FIRST_SEED
-    frozen = len(sys.argv) > 3
-    box = Box(exposure_s=(1 / 1500, 1 / 400), locked=True) if frozen else None
-    print(
-        "| simulated clips | lamps | naive | maximum | answered | right of answered "
-        "| period within 2 % | counts exact | groups | false off / unsampled | s per s |"
-    )
-    print("|---|---|---|---|---|---|---|---|---|---|---|")
-    for kind, row in table(clips, first, box).items():
-        cells = [
-            kind,
-            f"{row['lamps']:.0f}",
-            share(row, "naive", "lamps"),
-            share(row, "maximum", "lamps"),
-            share(row, "answered", "lamps"),
-            share(row, "right", "answered"),
-            share(row, "within 2 %", "periods"),
-            share(row, "counts exact", "coded"),
-            share(row, "pairs right", "pairs"),
-            f"{row['false off']:.0f} / {row['unsampled']:.0f}",
-            share(row, "seconds", "video"),
-        ]
-        print("| " + " | ".join(cells) + " |")
+    """Print the table that the arguments name."""
+    TABLES[sys.argv[1]](int(sys.argv[2]), int(sys.argv[3]))
 
 
 if __name__ == "__main__":

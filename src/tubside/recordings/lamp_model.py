@@ -50,6 +50,7 @@ DUTY_NATS = 15.0
 LEAST_DARK = 0.02
 EDGE_NATS = 2.0
 SHORT_EDGE_NATS = 6.5
+LONG_SHARE = 1.3
 SURELY_NATS = 25.0
 COUNTED_NATS = 40.0
 FEWEST_LIT = 16
@@ -245,7 +246,7 @@ def explained(
     for shaped in shapes:
         light = middle_light(level) if shaped is None else shaped.lit
         said.append(speaking(level, light, SPREAD)[lit])
-        edge = EDGE_NATS if shaped is None or shaped.kind.share > 1.0 else SHORT_EDGE_NATS
+        edge = EDGE_NATS if shaped is None or shaped.kind.share > LONG_SHARE else SHORT_EDGE_NATS
         spare.append(against_dark(level, light, SPREAD)[lit] - edge)
         dearer.append(np.zeros(len(lit)) if shaped is None else least_dark(level, light)[lit])
     every = np.concatenate(said)

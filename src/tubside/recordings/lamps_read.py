@@ -3,23 +3,34 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from tubside.errors import RecordingError
 from tubside.recordings.lamp_levels import levelled
-from tubside.recordings.lamp_model import Explanation, explanations
+from tubside.recordings.lamp_model import Explanation, LampFit, explanations
 from tubside.recordings.lamp_series import LampSeries
 from tubside.recordings.rhythms import blink_counts
-from tubside.recordings.sampling import proven
+from tubside.recordings.sampling import locked, may_flash_unseen, proven
 
 Array = NDArray[np.float64]
 STATES = ("off", "steady", "flashing")
 SURE = 0.97
 RIVAL_NATS = 6.0
 ALWAYS = 1.1
+SEEN_DARK = (0.0, -20.0, -20.0)
+NEVER_CAUGHT = (0.0, 0.0, -5.0)
+UNSEEN_FLASH = -3.0
+ALIKE_NATS = 1.0
+TEMPERATURE = 1.5
+SLIP = 0.01
+SAME_PERIOD = 0.04
+OTHER_PERIOD_NATS = 12.0
+TOGETHER = 0.15
+SAME_PATH = 0.85
+SURE_GROUPS = 2
 DIM = "Dim the room, use no torch, and film again: the camera then sees every lamp in every frame."
 AGAIN = "Film again at another frame rate, 24 or 60 frames a second."
 CLOSER = "Hold the phone so that no reflection lies on the lamps, and film again."
@@ -85,7 +96,12 @@ def one_clip(clip: LampSeries) -> OneClip:
     if rivals and weights.max() - max(rivals) < RIVAL_NATS:
         sure[:] = False
     dark = ~level.lit
-    nats[dark] = np.where(sure[dark, None], [0.0, -20.0, -20.0], [0.0, 0.0, -5.0])
+    nats[dark] = np.where(sure[dark, None], SEEN_DARK, NEVER_CAUGHT)
+    if best.beat is not None and strobes(best):
+        if sure[dark].any() and may_flash_unseen(clip, best.beat, best):
+            nats[dark, 2] = UNSEEN_FLASH
+        alike = locked(clip, best.beat, best) & (nats[:, 1] > nats[:, 2])
+        nats[alike, 2] = np.maximum(nats[alike, 2], nats[alike, 1] - ALIKE_NATS)
     hidden = level.seen.mean(1) < 0.5
     nats[hidden] = 0.0
     return OneClip(nats, best, clip.times_s, hidden, bool((dark & ~sure).any()))
@@ -108,8 +124,11 @@ def read_lamps(clips: Sequence[LampSeries]) -> ReadPanel:
         msg = "clips to be read together must show the same lamps; give the same taps for each"
         raise RecordingError(msg)
     read = [one_clip(clip) for clip in clips]
-    nats = np.sum([one.nats for one in read], axis=0) / 1.5
+    nats = np.sum([one.nats for one in read], axis=0)
+    nats[:, 2] -= OTHER_PERIOD_NATS * np.array([periods_differ(read, k) for k in range(len(nats))])
+    nats = nats / TEMPERATURE
     chance = np.exp(nats - np.logaddexp.reduce(nats, axis=1)[:, None])
+    chance = (1.0 - SLIP) * chance + SLIP / len(STATES)
     clear = max(read, key=lambda one: float(-np.sort(one.nats, axis=1)[:, 1].sum()))
     lamps = [told(row, clear, k) for k, row in enumerate(chance)]
     return ReadPanel(
@@ -125,29 +144,49 @@ def told(chance: Array, clip: OneClip, k: int) -> ReadLamp:
         return ReadLamp(state, probability)
     fit = clip.best.lamps[k]
     blinks = blink_counts(clip.times_s, fit.path)
-    if fit.counted and blinks.counts:
-        return ReadLamp(state, probability, blinks.period_s, counts=blinks.counts)
     if fit.counted:
-        return ReadLamp(state, probability)
+        counts = blinks.counts
+        if strobes(clip.best) and (len(counts) < SURE_GROUPS or len(set(counts)) > 1):
+            counts = ()
+        period = round(blinks.period_s, 4) if blinks.period_s and counts else None
+        return ReadLamp(state, probability, period, counts=counts)
     return ReadLamp(state, probability, round(fit.rhythm.period_s, 4), round(fit.rhythm.duty, 3))
+
+
+def periods_differ(read: list[OneClip], k: int) -> bool:
+    """Return whether clips show a lamp flash at different periods: then it is a beat."""
+    fits = [one.best.lamps[k] for one in read if one.best.lit[k]]
+    periods = [fit.rhythm.period_s for fit in fits if fit.flashing > fit.steady]
+    even = len(periods) > 1 and not any(fit.counted for fit in fits)
+    return even and bool(np.ptp(np.log(periods)) > SAME_PERIOD)
+
+
+def together(one: LampFit, other: LampFit, middle_s: float) -> bool:
+    """Return whether two flashing lamps light at the same times."""
+    if one.counted or other.counted:
+        return one.counted == other.counted and bool((one.path == other.path).mean() > SAME_PATH)
+    a, b = one.rhythm, other.rhythm
+    if abs(np.log(a.period_s / b.period_s)) > SAME_PERIOD:
+        return False
+    centres = [((middle_s - r.start_s) / r.period_s - r.duty / 2) % 1.0 for r in (a, b)]
+    apart = abs(centres[0] - centres[1])
+    return bool(min(apart, 1.0 - apart) < TOGETHER)
 
 
 def grouped(lamps: list[ReadLamp], clip: OneClip) -> list[ReadLamp]:
     """Return the lamps with a number for each set that flashes at the same time."""
     heads: list[int] = []
     numbers: list[int | None] = []
+    middle = float(clip.times_s.mean())
     for k, lamp in enumerate(lamps):
-        path = clip.best.lamps[k].path
         if lamp.state != "flashing":
             numbers.append(None)
             continue
-        same = [n for n, h in enumerate(heads) if (clip.best.lamps[h].path == path).mean() > 0.85]
+        fit = clip.best.lamps[k]
+        same = [n for n, h in enumerate(heads) if together(clip.best.lamps[h], fit, middle)]
         heads += [] if same else [k]
         numbers.append(same[0] + 1 if same else len(heads))
-    return [
-        ReadLamp(one.state, one.probability, one.period_s, one.duty, number, one.counts)
-        for one, number in zip(lamps, numbers, strict=True)
-    ]
+    return [replace(one, group=number) for one, number in zip(lamps, numbers, strict=True)]
 
 
 def advised(lamps: list[ReadLamp], read: list[OneClip]) -> tuple[str, ...]:

@@ -12,10 +12,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from tubside.recordings.beats import places
+from tubside.recordings.beats import Shaped, places
 from tubside.recordings.lamp_levels import Levelled
 from tubside.recordings.lamp_model import Explanation, ripples
 from tubside.recordings.lamp_series import LampSeries
+from tubside.recordings.rhythms import Rhythm
 from tubside.recordings.strobing import BINS
 
 Array = NDArray[np.float64]
@@ -23,6 +24,13 @@ FEWEST_TURNS = 4.0
 WIDEST_GAP = 0.4
 GAP_OF_SHARE = 0.6
 PROVEN_NATS = 9.0
+SURE_FLASH_NATS = 15.0
+SHOWS = 0.25
+FEWEST_SIGHTS = 3
+SLOTS_TRIED = 24
+GRID_PERIODS_S = (0.3, 3.0, 40)
+GRID_DUTY = 0.35
+GRID_STARTS = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,3 +85,48 @@ def proven(series: LampSeries, level: Levelled, best: Explanation) -> NDArray[np
     gaps = [widest_gap(row, ok) for row, ok in zip(place, level.seen, strict=True)]
     share = WIDEST_GAP if beat is None else min(beat.kind.share * GAP_OF_SHARE, WIDEST_GAP)
     return np.array(gaps) < share
+
+
+def known_rhythms(best: Explanation) -> list[Rhythm]:
+    """Return the even rhythms that surely flash on the panel, each together and in turn."""
+    sure = [
+        fit.rhythm
+        for fit, lit in zip(best.lamps, best.lit, strict=True)
+        if lit and fit.flashing > fit.steady + SURE_FLASH_NATS and not fit.counted
+    ]
+    return [rhythm for one in sure for rhythm in (one, one.in_turn())]
+
+
+def any_rhythms() -> list[Rhythm]:
+    """Return the flashes that a lamp may show of which nothing is known."""
+    low, high, count = GRID_PERIODS_S
+    return [
+        Rhythm(0.0, float(period), float(period) * start / GRID_STARTS, GRID_DUTY)
+        for period in np.geomspace(low, high, count)
+        for start in range(GRID_STARTS)
+    ]
+
+
+def may_flash_unseen(series: LampSeries, beat: Shaped, best: Explanation) -> bool:
+    """Return whether a flash could fall into the dark of a beat in every turn.
+
+    The flashes that the panel shows are tried; where it shows none, all of them.
+    """
+    rhythms = known_rhythms(best) or any_rhythms()
+    shape = beat.kind.shape()
+    place = places(series, beat.rate_hz)[0]
+    shifts = np.arange(SLOTS_TRIED) * (BINS // SLOTS_TRIED)
+    shows = shape[(place + shifts[:, None]) % BINS] > SHOWS * shape.max()
+    lit = np.array([rhythm.lit_at(series.times_s) for rhythm in rhythms])
+    sights = shows.astype(np.int64) @ lit.astype(np.int64).T
+    return bool((sights < FEWEST_SIGHTS).any())
+
+
+def locked(series: LampSeries, beat: Shaped, best: Explanation) -> NDArray[np.bool_]:
+    """Return the lamps whose beat leaves no frame that tells steady from the panel's flash."""
+    shows = beat.lit > SHOWS * beat.lit.max(1, keepdims=True, initial=1e-9)
+    dark = np.array([~rhythm.lit_at(series.times_s) for rhythm in known_rhythms(best)])
+    if not len(dark):
+        return np.zeros(len(shows), dtype=np.bool_)
+    sights = shows.astype(np.int64) @ dark.astype(np.int64).T
+    return np.asarray((sights < FEWEST_SIGHTS).any(1) & best.lit)
