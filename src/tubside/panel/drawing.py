@@ -183,18 +183,19 @@ def _front(panel: Panel, scene: _Scene) -> str:
         )
         for name, light in scene.lights.items()
     )
+    reads = _on_display(panel, scene.display) if scene.display else ""
     if scene.photo is not None:
-        return element("g", {"class": "tp-photo"}, photo_picture(panel, scene.photo), lamps)
-    shapes = "".join(shape_picture(shape) for shape in panel.drawing.shapes)
-    return shapes + (_on_display(panel, scene.display) if scene.display else "") + lamps
+        photo = photo_picture(panel, scene.photo)
+        return element("g", {"class": "tp-photo"}, photo, reads, lamps)
+    return "".join(shape_picture(shape) for shape in panel.drawing.shapes) + reads + lamps
 
 
 def _lamp(panel: Panel, scene: _Scene, name: str) -> str:
     lamp, light = panel.lamps[name], scene.lights[name]
     around = circled(lamp) if scene.circles and light not in {None, OFF} else ""
     if scene.lit is not None:
-        return lamp_at(lamp, light, lit=scene.lit[name]) + around
-    return lamp_picture(lamp, light, scene.rhythm if scene.moves else None) + around
+        return around + lamp_at(lamp, light, lit=scene.lit[name])
+    return around + lamp_picture(lamp, light, scene.rhythm if scene.moves else None)
 
 
 def _on_display(panel: Panel, words_on_it: str) -> str:

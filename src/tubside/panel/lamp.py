@@ -48,10 +48,13 @@ def lamp_at(lamp: Lamp, light: Light | None, *, lit: bool) -> str:
 
 
 def circled(lamp: Lamp) -> str:
-    """A circle around a lamp, as one draws on paper around what is meant."""
+    """A circle around a lamp, as one draws on paper around what is meant.
+
+    Light on dark, so that it is seen on any photo.
+    """
     across, down = (side / 2 + AROUND * lamp.size for side in lamp_size(lamp))
     box = (lamp.x - across, lamp.y - down, 2 * across, 2 * down)
-    return rectangle(box, down, "tp-around")
+    return rectangle(box, down, "tp-under") + rectangle(box, down, "tp-around")
 
 
 def lamp_words(lamp: Lamp, state: str | None) -> str:

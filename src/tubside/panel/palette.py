@@ -75,6 +75,8 @@ _PLAIN = f"""
 
 _PAPER = """
 .tp-around{fill:none;stroke:{on-fascia};stroke-width:2}
+.tp-under{fill:none}
+.tp-photo .tp-under{stroke:{fascia};stroke-width:4.5}
 .tp-photo .tp-label,.tp-photo .tp-state{stroke:{fascia};stroke-width:3;paint-order:stroke}
 .tp-photo .tp-tag{fill:{fascia}}
 .tp-caption{fill:{ink};font-weight:700}

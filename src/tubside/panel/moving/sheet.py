@@ -18,6 +18,8 @@ HEAD, LINE = 54.0, 19.0
 LETTERS, PER_LINE = 15.0, 28
 """Height of a caption's letters, and how many of them fit beside each other."""
 LARGE = 26.0
+HELD = "\N{NO-BREAK SPACE}"
+"""Between words of a caption that stay on one line."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +115,9 @@ def _cell(
 def _wrapped(lines: Sequence[str]) -> tuple[list[str], int]:
     """The caption's lines, and how many of them belong to the first sentence."""
     parts = [textwrap.wrap(line, PER_LINE) for line in lines]
-    return [line for part in parts for line in part], len(parts[0]) if parts else 0
+    return [line.replace(HELD, " ") for part in parts for line in part], len(
+        parts[0]
+    ) if parts else 0
 
 
 def _picture(panel: Panel, name: str) -> float:

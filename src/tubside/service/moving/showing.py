@@ -15,7 +15,7 @@ from tubside.panel.moving.gif import gif_of
 from tubside.panel.moving.mp4 import AT_LEAST_S, mp4_of, need_clip_maker
 from tubside.panel.moving.pictures import LARGEST, SMALLEST, Wish, pictures_of
 from tubside.panel.moving.raster import FACE, pdf_of, pixels_of
-from tubside.panel.moving.sheet import Layout, sheet_pages
+from tubside.panel.moving.sheet import HELD, Layout, sheet_pages
 from tubside.panel.moving.still import moving_svg, png_of, still_png, still_svg
 from tubside.panel.palette import paper_rules
 from tubside.panel.schema import Panel
@@ -145,6 +145,7 @@ def caption(panel: Panel, pack: Pack, name: str) -> list[str]:
     shown_there = panel.indications[name]
     display = f"display {shown_there.display}" if shown_there.display else ""
     looks = in_short(panel, panel.lights(name))
+    looks = ", ".join(one.replace(" ", HELD) for one in looks.split(", "))
     return [meaning(panel, pack, name), ", ".join(filter(None, [looks, display]))]
 
 
