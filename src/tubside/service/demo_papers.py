@@ -21,7 +21,7 @@ from tubside.safety.profiles import limit_digest, load_profile
 from tubside.service.attachments import add_words
 from tubside.service.heeded import LIVE_TEST
 from tubside.service.jobs import record
-from tubside.service.money.invoicing import Buyer, make_invoice
+from tubside.service.money.invoicing import Buyer, Done, make_invoice
 from tubside.service.money.paying import Paid, Way, pay
 from tubside.service.money.quoting import Asked, answer_quote, machine_words, make_quote
 from tubside.service.money.shop_money import ShopMoney, keep_shop_money, shop_money
@@ -151,9 +151,9 @@ def bill_it(store: Store, library: Library, job: str, author: Author, told: Invo
     data = None if person is None else person.data
     buyer = Buyer("" if data is None else data.name, "" if data is None else data.address)
     buyer = replace(buyer, person=None if person is None else person.ref)
-    made = make_invoice(store, job, author, machine_words(view), buyer, lines)
+    day = author.clock().astimezone().date()
+    made = make_invoice(store, job, author, Done(machine_words(view), day), buyer, lines)
     if told.paid:
-        day = author.clock().astimezone().date()
         pay(store, job, author, Paid(told.paid, told.way, day, made.id))
 
 

@@ -18,6 +18,7 @@ from tubside.store.opening import Store
 from tubside.web.packing import Packing, packed_file, takes_gzip
 from tubside.web.pages import (
     after,
+    bills,
     call,
     day,
     day_settings,
@@ -98,11 +99,11 @@ PAGES: tuple[tuple[str, Handler, Handler | None], ...] = (
     ("/jobs/{job}/report.pdf", report.pdf, None),
     ("/jobs/{job}/money", money.show, money.keep),
     ("/jobs/{job}/quote", quotes.draw_up, quotes.keep),
-    ("/jobs/{job}/invoice", money.draw_up, money.issue),
+    ("/jobs/{job}/invoice", bills.draw_up, bills.issue),
     ("/jobs/{job}/stops/{note}", money.stopped, None),
     ("/quotes/{quote}", quotes.show, quotes.answer),
     ("/quote/{token}", quotes.linked, quotes.answer_linked),
-    ("/bills/{bill}", money.one_bill, money.credit_bill),
+    ("/bills/{bill}", bills.show, bills.take_back),
     ("/money", money.owed, None),
     ("/money/settings", money_settings.show, money_settings.keep),
     ("/money/statement/{person}", money.statement, None),

@@ -21,6 +21,7 @@ from tubside.service.money.crediting import credit
 from tubside.service.money.invoicing import (
     Billed,
     Buyer,
+    Done,
     bill,
     bills_of,
     check_bills,
@@ -61,7 +62,7 @@ def once(clock: Callable[[], object], name: str) -> Author:
 
 def issue(store: Store, job: str, author: Author, *lines: Line) -> Billed:
     """Issue an invoice."""
-    return make_invoice(store, job, author, "Wren", BUYER, lines or (LABOUR, PUMP))
+    return make_invoice(store, job, author, Done("Wren"), BUYER, lines or (LABOUR, PUMP))
 
 
 def flood(store: Store, job: str, requests: int, threads: int) -> list[Billed]:
@@ -75,7 +76,7 @@ def flood(store: Store, job: str, requests: int, threads: int) -> list[Billed]:
             author = Author("server", Ticking(), lambda n=n: f"form-{n:06}")  # type: ignore[misc]
             lines = [PUMP] if n % 7 else [PUMP, Line("other", "", Decimal(1), "piece", 1)]
             try:
-                made.append(make_invoice(store, job, author, "Wren", BUYER, lines))
+                made.append(make_invoice(store, job, author, Done("Wren"), BUYER, lines))
             except MoneyError:
                 assert n % 7 == 0
         return made
@@ -256,4 +257,4 @@ def test_a_shop_with_a_rate_of_its_own(store: Store, job: str, author: Author) -
 def test_nobody_is_billed(store: Store, job: str, author: Author) -> None:
     """Tests that an invoice names who pays."""
     with pytest.raises(MoneyError, match="who pays"):
-        make_invoice(store, job, author, "", Buyer(" "), [PUMP])
+        make_invoice(store, job, author, Done(""), Buyer(" "), [PUMP])

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import datetime
+from datetime import date, datetime
 from decimal import Decimal
 from itertools import count
 
@@ -16,7 +16,7 @@ from tubside.service.authors import Author
 from tubside.service.jobs import new_job
 from tubside.service.money.bill_paper import document_of
 from tubside.service.money.crediting import credit
-from tubside.service.money.invoicing import Buyer, bills_of, check_bills, make_invoice
+from tubside.service.money.invoicing import Buyer, Done, bills_of, check_bills, make_invoice
 from tubside.service.money.paying import Paid, free_deposit, pay
 from tubside.service.money.shop_money import ShopMoney, keep_shop_money
 from tubside.service.money.split import Split, make_two_invoices
@@ -51,7 +51,7 @@ def test_two_invoices_of_one_form(
     """Tests numbers, sums, deposit, who stands on which, and that the form counts once."""
     pay(store, job, author, Paid(30_00, "cash", clock().date()))
     split = Split(PAYER, CUSTOMER, 100_00)
-    own, rest = make_two_invoices(store, job, form(clock), "Wren", split, LINES)
+    own, rest = make_two_invoices(store, job, form(clock), Done("Wren"), split, LINES)
     assert (own.content.number, rest.content.number) == ("1", "2")
     assert (own.content.total, own.content.prepaid, own.content.due) == (100_00, 30_00, 70_00)
     assert (rest.content.net + own.content.net, rest.content.prepaid) == (144_35, 0)
@@ -59,7 +59,7 @@ def test_two_invoices_of_one_form(
     assert (own.person, rest.person) == ("person-0001", None)
     assert rest.content.lines[-1].words == "Less the customer's excess, on invoice 1"
     assert free_deposit(store, job) == 0
-    assert make_two_invoices(store, job, form(clock), "Wren", split, LINES) == (own, rest)
+    assert make_two_invoices(store, job, form(clock), Done("Wren"), split, LINES) == (own, rest)
     assert (len(bills_of(store)), check_bills(store)) == (2, [])
 
 
@@ -69,10 +69,10 @@ def test_a_split_that_fails_takes_no_number(
     """Tests that both invoices are issued or none."""
     for split in (Split(PAYER, CUSTOMER, 10**9), Split(PAYER, Buyer(""), 100_00)):
         with pytest.raises(MoneyError):
-            make_two_invoices(store, job, form(clock), "Wren", split, LINES)
+            make_two_invoices(store, job, form(clock), Done("Wren"), split, LINES)
     assert bills_of(store) == []
     own, _ = make_two_invoices(
-        store, job, form(clock), "Wren", Split(PAYER, CUSTOMER, 50_00), LINES
+        store, job, form(clock), Done("Wren"), Split(PAYER, CUSTOMER, 50_00), LINES
     )
     assert own.content.number == "1"
 
@@ -84,7 +84,7 @@ def test_files_for_machines_keep_the_rules(
     keep_shop_money(store, GERMAN)
     abroad = Buyer(PAYER.name, PAYER.address, PAYER.reference, country="AT")
     split = Split(abroad, CUSTOMER, 50_00)
-    own, rest = make_two_invoices(store, job, form(clock), "Wren", split, LINES)
+    own, rest = make_two_invoices(store, job, form(clock), Done("Wren"), split, LINES)
     back = credit(store, rest.id, form(clock, "form-0002"), [0, 1, 2], "not covered")
     assert back.content.total == -rest.content.total
     for one in (own, rest, back):
@@ -94,7 +94,7 @@ def test_files_for_machines_keep_the_rules(
     assert document_of(rest.content).customer == "Ada Quill"
     with pytest.raises(MoneyError, match="is no country"):
         make_invoice(
-            store, job, form(clock, "form-0003"), "Wren", Buyer("A", country="Austria"), LINES
+            store, job, form(clock, "form-0003"), Done("Wren"), Buyer("A", country="Austria"), LINES
         )
 
 
@@ -105,7 +105,20 @@ def test_tax_that_fell_due_with_the_deposit(
     """Tests 19/119 and 20/120 of a deposit of 30.00 where the country taxes just that part."""
     keep_shop_money(store, ShopMoney(shop="Mill Lane", country=country))  # type: ignore[arg-type]  # one of its words
     pay(store, job, form(clock), Paid(30_00, "cash", clock().date()))
-    made = make_invoice(store, job, form(clock, "form-0002"), "Wren", CUSTOMER, LINES)
+    made = make_invoice(store, job, form(clock, "form-0002"), Done("Wren"), CUSTOMER, LINES)
     assert (made.content.prepaid, made.content.prepaid_tax) == (30_00, tax)
     told = "that fell due with it" in " ".join(document_of(made.content).notes)
     assert told == bool(tax)
+
+
+def test_the_day_of_the_work_is_told(store: Store, job: str, clock: Callable[[], datetime]) -> None:
+    """Tests the day on content and file, and what a German shop without tax has to say."""
+    keep_shop_money(store, ShopMoney(shop="Mill Lane", country="DE", taxed=False))
+    day = date(2026, 2, 27)
+    made = make_invoice(store, job, form(clock), Done("Wren", day), CUSTOMER, LINES)
+    assert made.content.done_on == day
+    document = document_of(made.content)
+    assert document.delivered == day
+    assert b"<cbc:ActualDeliveryDate>2026-02-27<" in bill_xml(document)
+    assert "§ 19 UStG" in document.tax[0].exemption
+    assert broken(bill_xml(document)) <= {"BR-CO-26", "BR-01"}

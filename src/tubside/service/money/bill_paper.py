@@ -20,7 +20,9 @@ from tubside.service.money.content import BillContent
 from tubside.service.money.shop_party import party_of, seller_of
 
 UNITS = {"hour": "HUR", "piece": "C62"}
-NOT_REGISTERED = "The shop charges no tax"
+NOT_REGISTERED = {"DE": "Small business: no tax is charged (§ 19 UStG)"}
+"""Country -> what a bill without tax has to say; elsewhere :data:`NO_TAX`."""
+NO_TAX = "The shop charges no tax"
 LAW = "What the law gives the customer stands above any warranty here."
 
 
@@ -37,6 +39,7 @@ def document_of(content: BillContent, job: str = "") -> Bill:
             content.buyer, content.buyer_address, content.buyer_country or content.head.country
         ),
         customer=content.done_for,
+        delivered=content.done_on,
         lines=tuple(_line(line, rates, sign) for line in content.lines),
         tax=tuple(
             TaxPart(
@@ -44,7 +47,9 @@ def document_of(content: BillContent, job: str = "") -> Bill:
                 rate=rates[share.category],
                 taxable=sign * share.base,
                 tax=sign * share.tax,
-                exemption="" if content.head.tax else NOT_REGISTERED,
+                exemption=""
+                if content.head.tax
+                else NOT_REGISTERED.get(content.head.country, NO_TAX),
             )
             for share in content.shares
         ),

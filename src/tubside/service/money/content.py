@@ -81,6 +81,8 @@ class BillContent(msgspec.Struct, frozen=True, kw_only=True):
     reason: str = ""
     buyer_country: str = ""
     """Two letters of ISO 3166-1; "" for the shop's own."""
+    done_on: date | None = None
+    """The day of the work, where it was told."""
     done_for: str = ""
     """Whose machine it is, where another pays."""
     prepaid_tax: int = 0

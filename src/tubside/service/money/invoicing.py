@@ -43,6 +43,14 @@ class Buyer:
 
 
 @dataclass(frozen=True, slots=True)
+class Done:
+    """What the work was done on, in words, and on which day where that was told."""
+
+    machine: str
+    on: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Billed:
     """An invoice or a credit note as it was issued."""
 
@@ -54,7 +62,7 @@ class Billed:
 
 
 def make_invoice(
-    store: Store, job: str, author: Author, machine: str, buyer: Buyer, lines: Sequence[Line]
+    store: Store, job: str, author: Author, done: Done, buyer: Buyer, lines: Sequence[Line]
 ) -> Billed:
     """Issue an invoice under the next number; the same form sent again gives the same one.
 
@@ -71,7 +79,7 @@ def make_invoice(
         there = again(opened, name, job, INVOICES)
         if there is not None:
             return there
-        return issue_in(opened, Wanted(name, job, machine, buyer, tuple(lines)), now)
+        return issue_in(opened, Wanted(name, job, done, buyer, tuple(lines)), now)
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +88,7 @@ class Wanted:
 
     name: str
     job: str
-    machine: str
+    done: Done
     buyer: Buyer
     lines: tuple[Line, ...]
     deposits: bool = True
@@ -104,11 +112,12 @@ def issue_in(opened: Connection, wanted: Wanted, now: datetime) -> Billed:
     prepaid = max(min(held, found.taxed.total), 0)
     found = totals(lines, rules, percent, prepaid)
     number = rows.next_number(opened, INVOICES)
-    named = (f"{PREFIX[INVOICES]}{number}", wanted.machine, day)
+    named = (f"{PREFIX[INVOICES]}{number}", wanted.done.machine, day)
     content = _content(told, wanted.buyer, lines, found, named)
     content = msgspec.structs.replace(
         content,
         done_for=wanted.done_for,
+        done_on=wanted.done.on,
         prepaid_tax=tax_in_deposit(rules, percent, prepaid) if told.taxed else 0,
     )
     row = issued(opened, (wanted.name, INVOICES, number), wanted.job, content, now)

@@ -12,6 +12,7 @@ from tubside.service.money.invoicing import (
     INVOICES,
     Billed,
     Buyer,
+    Done,
     Wanted,
     again,
     check_buyer,
@@ -33,7 +34,7 @@ class Split:
 
 
 def make_two_invoices(
-    store: Store, job: str, author: Author, machine: str, split: Split, lines: Sequence[Line]
+    store: Store, job: str, author: Author, done: Done, split: Split, lines: Sequence[Line]
 ) -> tuple[Billed, Billed]:
     """Issue the customer's invoice and the payer's, both or none; the same form gives the same.
 
@@ -59,12 +60,12 @@ def make_two_invoices(
         words = f"Your excess; the rest of the job is paid by {split.payer.name.strip()}"[:200]
         percent = told.percent_on(now.astimezone().date())
         part = excess_line(lines, told.rules(), percent, split.excess, words)
-        own = issue_in(opened, Wanted(first, job, machine, split.customer, (part,)), now)
+        own = issue_in(opened, Wanted(first, job, done, split.customer, (part,)), now)
         words = f"Less the customer's excess, on invoice {own.content.number}"
         rest = Wanted(
             name=second,
             job=job,
-            machine=machine,
+            done=done,
             buyer=split.payer,
             lines=(*lines, taken_off(part, words)),
             deposits=False,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 
 from tubside.economics.billing import MOST_LINES, Kind, Line
 from tubside.errors import MoneyError
@@ -73,3 +74,12 @@ def _days(text: str) -> int | None:
         msg = f"'{text[:20]}' is no number of days"
         raise MoneyError(msg)
     return int(plain)
+
+
+def typed_day(text: str, what: str) -> date:
+    """A day as it was typed; MoneyError naming what it is of."""
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        msg = f"the day of the {what} is none; write it like 2026-03-04"
+        raise MoneyError(msg) from None

@@ -1,4 +1,4 @@
-"""Money of a job: quotes, deposit, invoices, payments, and a note that work stopped."""
+"""Money of a job: quotes, deposit, payments, a note that work stopped; and what is owed."""
 
 from __future__ import annotations
 
@@ -7,15 +7,11 @@ from datetime import date
 from starlette.requests import Request
 from starlette.responses import Response
 
-from tubside.documents.invoice import Bill
-from tubside.economics.billing import Line
 from tubside.errors import MoneyError, NotThereError
 from tubside.money.amounts import shown, typed_cents
 from tubside.money.tax import tax_in_deposit
-from tubside.service.money.bill_paper import document_of
 from tubside.service.money.content import StopContent
-from tubside.service.money.crediting import credit
-from tubside.service.money.invoicing import Buyer, bill, bills_of, make_invoice
+from tubside.service.money.invoicing import bills_of
 from tubside.service.money.paying import (
     WAYS,
     Paid,
@@ -27,7 +23,6 @@ from tubside.service.money.paying import (
     take_payment_back,
 )
 from tubside.service.money.quoting import (
-    draft_of,
     head_of,
     machine_words,
     quotes_of,
@@ -36,14 +31,11 @@ from tubside.service.money.quoting import (
 )
 from tubside.service.money.shop_money import ShopMoney, shop_money
 from tubside.service.money.shop_party import party_of
-from tubside.service.money.split import Split, make_two_invoices
 from tubside.service.money.work_paper import statement_document, stop_document
 from tubside.service.people import read_person
-from tubside.service.views import JobView
-from tubside.web.pages.bill_lines import KIND_WORDS, lines_in, rows
+from tubside.web.pages.bill_lines import typed_day
 from tubside.web.pages.desk import Desk, Form, go
 from tubside.web.pages.pdf import pdf_answer
-from tubside.web.pages.words import PAYER_WORDS
 
 TEXT = 300
 
@@ -109,11 +101,7 @@ def _paid(form: Form) -> Paid:
     if way not in WAYS:
         msg = "choose how it was paid"
         raise MoneyError(msg)
-    try:
-        day = date.fromisoformat(form.one("day"))
-    except ValueError:
-        msg = "the day of the payment is none; write it like 2026-03-04"
-        raise MoneyError(msg) from None
+    day = typed_day(form.one("day"), "payment")
     cents = typed_cents(form.one("amount"))
     back = form.one("do") == "pay-back"
     return Paid(cents, way, day, form.one("bill") or None, back)
@@ -153,106 +141,6 @@ def stopped(desk: Desk, request: Request, _form: Form) -> Response:
         return pdf_answer(stop_work_pdf(paper), "stop-work")
     values = {"view": view, "content": found, "shown": shown}
     return desk.render(request, "stop_work.html", values, 200)
-
-
-def draw_up(desk: Desk, request: Request, _form: Form) -> Response:
-    """An invoice to be changed before it is issued: the lines of the quote agreed to."""
-    view = desk.view(request.path_params["job"])
-    person, other = view.person.data if view.person else None, another_pays(view)
-    name, address = (person.name, person.address) if person else ("", "")
-    values = {
-        "view": view,
-        "rows": rows(_lines(desk, view)),
-        "kinds": KIND_WORDS,
-        "payer": PAYER_WORDS[view.payer.who] if other and view.payer else "",
-        "buyer": "" if other else name,
-        "address": "" if other else address,
-        "country": shop_money(desk.store).country,
-        "excess": view.payer.excess_cents if other and view.payer else None,
-        "customer": name,
-        "customer_address": address,
-        "reference": view.words.get(view.payer.words or "") or "" if view.payer else "",
-        "deposit": free_deposit(desk.store, view.id),
-        "shown": shown,
-        "currency": shop_money(desk.store).rules().currency,
-    }
-    return desk.render(request, "invoice_new.html", values, 200)
-
-
-def _lines(desk: Desk, view: JobView) -> tuple[Line, ...]:
-    for quote in quotes_of(desk.store, view.id):
-        if quote.answer is not None and quote.answer.agreed:
-            return tuple(quote.content.lines)
-    return draft_of(desk.store, view, None).others
-
-
-def another_pays(view: JobView) -> bool:
-    """Whether somebody other than customer and shop pays."""
-    return view.payer is not None and view.payer.who not in {"customer", "shop"}
-
-
-def issue(desk: Desk, request: Request, form: Form) -> Response:
-    """Issue an invoice, or two where the customer bears an excess."""
-    view = desk.view(request.path_params["job"])
-    author, machine, lines = desk.author(form.one("once")), machine_words(view), lines_in(form)
-    buyer = _buyer(view, form)
-    excess = typed_cents(form.one("excess") or "0")
-    if not excess:
-        made = make_invoice(desk.store, view.id, author, machine, buyer, lines)
-        return go(f"/bills/{made.id}")
-    customer = Buyer(
-        form.one("customer"),
-        form.one("customer_address").replace("\r\n", "\n"),
-        person=view.person.ref if view.person else None,
-    )
-    split = Split(buyer, customer, excess)
-    make_two_invoices(desk.store, view.id, author, machine, split, lines)
-    return go(f"/jobs/{view.id}/money")
-
-
-def _buyer(view: JobView, form: Form) -> Buyer:
-    """Who pays, as the form says; on the customer's statement only where that is the customer."""
-    person = view.person
-    theirs = (
-        person is not None and person.data is not None and person.data.name == form.one("buyer")
-    )
-    return Buyer(
-        form.one("buyer"),
-        form.one("address").replace("\r\n", "\n"),
-        form.one("reference"),
-        person.ref if person and (theirs or not another_pays(view)) else None,
-        form.one("country").upper(),
-    )
-
-
-def one_bill(desk: Desk, request: Request, _form: Form) -> Response:
-    """An invoice or a credit note, to be printed."""
-    told = bill(desk.store, request.path_params["bill"])
-    if request.query_params.get("as") in {"pdf", "xml"}:
-        return _paper(document_of(told.content, told.job), request.query_params["as"])
-    values = {"bill": told, "content": told.content, "view": desk.view(told.job), "shown": shown}
-    return desk.render(request, "bill.html", values, 200)
-
-
-def _paper(document: Bill, form: str) -> Response:
-    """The bill as PDF/A, or as its UBL file for machines."""
-    from tubside.documents.invoice_paper import bill_pdf  # noqa: PLC0415  # loads the typesetter
-    from tubside.documents.ubl import bill_xml  # noqa: PLC0415  # likewise
-
-    made = bill_pdf(document) if form == "pdf" else bill_xml(document)
-    headers = {
-        "content-disposition": f'inline; filename="bill.{form}"',
-        "cache-control": "no-store",
-    }
-    return Response(made, media_type=f"application/{form}", headers=headers)
-
-
-def credit_bill(desk: Desk, request: Request, form: Form) -> Response:
-    """Issue a credit note on lines of an invoice."""
-    name, author = request.path_params["bill"], desk.author(form.one("once"))
-    chosen = [int(at) for at in form.all("line") if at.isascii() and at.isdigit()]
-    made = credit(desk.store, name, author, chosen, form.one("reason"))
-    return go(f"/bills/{made.id}")
 
 
 def owed(desk: Desk, request: Request, _form: Form) -> Response:
