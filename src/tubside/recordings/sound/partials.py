@@ -38,7 +38,7 @@ class Picture:
     @property
     def times_s(self) -> Array:
         """Middle of each column [s]: (T,)."""
-        return np.arange(self.power.shape[1]) * self.hop_s + WINDOW_S / 2
+        return np.asarray(np.arange(self.power.shape[1]) * self.hop_s + WINDOW_S / 2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +65,7 @@ class Partial:
         """Spread of its frequency [Hz], by squared power: edges are moved by what is beside."""
         weight = self.power**2
         mean = float(np.average(self.hz, weights=weight))
-        return float(np.average((self.hz - mean) ** 2, weights=weight)) ** 0.5
+        return float(np.sqrt(np.average((self.hz - mean) ** 2, weights=weight)))
 
 
 def picture(track: Track) -> Picture:
@@ -158,6 +158,7 @@ def joined(going: list[list[int]], new: list[int], hz: Array) -> list[list[int]]
 
 MAINS_HZ = (50.0, 60.0)
 HUM_TO_HZ = 1300.0
+SWINGS = 15.0
 HUM_LASTS_S = 3.0
 """In less, a beep could stand most of the time."""
 
@@ -177,8 +178,14 @@ def is_hum(seen: Picture, hz: float, lasts_s: float) -> bool:
 
 
 def standing(seen: Picture, hz: float) -> float:
-    """Return the share of the time in which a line stands out, in the poorest quarter [1]."""
+    """Return the share of the time in which a line stands out, in the poorest quarter [1].
+
+    Nought for what swings so widely that it must go on and off.
+    """
     row = round(hz / seen.bin_hz)
     level = seen.power[max(0, row - 1) : row + 2].max(axis=0)
+    high, low = np.quantile(level, [0.9, 0.2])
+    if high > SWINGS * low:
+        return 0.0
     out = level > 2 * seen.floor[row]
     return float(min(part.mean() for part in np.array_split(out, 4)))

@@ -14,7 +14,8 @@ from tubside.recordings.sound.track import Track
 Array = NDArray[np.float64]
 
 STEADY_HZ = 1.8
-STEADY_SHARE = 0.0028
+STEADY_SHARE = 0.001
+TAIL_SHARE, TAIL_SHARE_S = 0.0018, 0.0005
 SPREAD_CYCLES = 0.2
 SPREAD_HZ = 2.5
 """Spread of a tone's frequency: of its own [Hz] and [1], by its edges and a room's tail (over its
@@ -60,7 +61,8 @@ def is_steady(partial: Partial, hop_s: float) -> bool:
     """Return whether a partial keeps its pitch, lasts and stands out, as a tone's does."""
     lasts_s = len(partial.frames) * hop_s
     noise = SPREAD_HZ * 10 ** ((CLEAR_DB - partial.outstands_db) / 20)
-    parts = (STEADY_HZ, STEADY_SHARE * partial.pitch_hz, SPREAD_CYCLES / lasts_s, noise)
+    share = STEADY_SHARE + min(TAIL_SHARE, TAIL_SHARE_S / lasts_s)
+    parts = (STEADY_HZ, share * partial.pitch_hz, SPREAD_CYCLES / lasts_s, noise)
     steady = partial.wander <= float(np.linalg.norm(parts))
     return steady and lasts_s >= LASTS_S and partial.outstands_db >= CLEAR_DB
 
