@@ -2,22 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from datetime import datetime
+from functools import cache
 
 from sqlalchemy import Connection, Insert, delete, insert, or_, select, update
-from sqlalchemy.dialects import postgresql, sqlite
 
 from tubside.store.tables import SESSIONS, TRIES, USERS
 
 Opened = Connection
 """A transaction of the store, handed on from one call to the next."""
-
-_ADD_IF_ABSENT: Mapping[str, Insert] = {
-    "sqlite": sqlite.insert(TRIES).on_conflict_do_nothing(),
-    "postgresql": postgresql.insert(TRIES).on_conflict_do_nothing(),
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,7 +125,7 @@ def tries(opened: Opened, full: TriesRow) -> TriesRow:
 
     It is put there first, so that of many at the same moment each waits for the last.
     """
-    opened.execute(_ADD_IF_ABSENT[opened.dialect.name], asdict(full))
+    opened.execute(_add_if_absent(opened.dialect.name), asdict(full))
     held = select(TRIES).where(TRIES.c.key == full.key).with_for_update()
     row = opened.execute(held).mappings().first()
     return full if row is None else TriesRow(**row)
@@ -151,3 +145,15 @@ def drop_tries(opened: Opened, key: str) -> None:
 def forget_tries(opened: Opened, before: datetime) -> None:
     """Remove buckets that are full again."""
     opened.execute(delete(TRIES).where(TRIES.c.at < before))
+
+
+@cache
+def _add_if_absent(dialect: str) -> Insert:
+    """How each kind of database adds a row that may be there; only the own one is loaded."""
+    if dialect == "postgresql":
+        from sqlalchemy.dialects import postgresql  # noqa: PLC0415  # a start stays fast
+
+        return postgresql.insert(TRIES).on_conflict_do_nothing()
+    from sqlalchemy.dialects import sqlite  # noqa: PLC0415  # a start stays fast
+
+    return sqlite.insert(TRIES).on_conflict_do_nothing()

@@ -9,13 +9,16 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from ipaddress import ip_address
 from threading import Thread
+from typing import TYPE_CHECKING
 
 import uvicorn
 from starlette.types import ASGIApp
 
 from tubside.errors import ServingError
 from tubside.web.lan.addresses import Address, in_url
-from tubside.web.lan.authority import ServerFiles
+
+if TYPE_CHECKING:
+    from tubside.web.lan.authority import ServerFiles
 
 LOOPBACK = ip_address("127.0.0.1")
 LOOK_AT_CERTIFICATE = 3600

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from ipaddress import IPv4Address
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from tubside.errors import ServingError
 from tubside.service.library import Library
@@ -14,11 +15,12 @@ from tubside.service.logins import has_users
 from tubside.store.opening import Store
 from tubside.web.app import create_app
 from tubside.web.lan.addresses import Address, Reach, in_url
-from tubside.web.lan.authority import Authority, authority_in, server_files
-from tubside.web.lan.trust_page import trust_app
 from tubside.web.security.guarding import Guarding
 from tubside.web.security.hosts import LOOPBACK_HOSTS
 from tubside.web.serving import LOOPBACK, Serving, listen, port_of, refuse_open_door
+
+if TYPE_CHECKING:
+    from tubside.web.lan.authority import Authority
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +83,11 @@ def open_lan(shop: Shop, reach: Reach, port: int, folder: Path) -> OpenedLan:
     ServingError
         When there is no account or no address, or a port or the authority cannot be used.
     """
+    from tubside.web.lan.authority import (  # noqa: PLC0415  # without a network a start stays fast
+        authority_in,
+        server_files,
+    )
+
     refuse_open_door(reach.addresses, has_logins=has_users(shop.store))
     if not reach.addresses:
         msg = "this machine has no private address; name one with --address"
@@ -97,6 +104,8 @@ def open_lan(shop: Shop, reach: Reach, port: int, folder: Path) -> OpenedLan:
 
 
 def _open_trust(authority: Authority, reach: Reach, address: str, port: int) -> tuple[Serving, str]:
+    from tubside.web.lan.trust_page import trust_app  # noqa: PLC0415  # as above
+
     sockets = listen(reach.addresses, port)
     serving = Serving(trust_app(authority, address, reach.hosts()), sockets)
     return serving, f"http://{in_url(_told(reach)[0])}:{port_of(sockets)}/"

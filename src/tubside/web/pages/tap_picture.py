@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from io import BytesIO
+from typing import TYPE_CHECKING
 
-from PIL import Image, ImageDraw
+if TYPE_CHECKING:
+    from PIL import ImageDraw
 
 SHOWN = 264
 """Width on the page [CSS pixels]; a tap without a script comes in these."""
@@ -52,6 +54,8 @@ def height_of(width: int, height: int) -> float:
 
 def marked(content: bytes, window: Window, places: Mapping[str, Place]) -> bytes:
     """The part of a picture as JPEG, a ring around each place with its lamp's label."""
+    from PIL import Image, ImageDraw  # noqa: PLC0415  # a start stays fast
+
     with Image.open(BytesIO(content)) as found:
         picture = found.convert("RGB")
     width, height = picture.size
