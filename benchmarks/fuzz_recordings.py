@@ -180,7 +180,7 @@ def decode(path: Path, number: int) -> None:
     first_look(path, "either")
     with opened(path, "either") as container:
         for frame in islice(first_decoded(container, "either"), MOST_FRAMES):
-            frame.to_ndarray()
+            _ = [bytes(plane) for plane in frame.planes]
     if number % COPIED_EVERY == 0:
         bare_copy(path, path.parent)
 

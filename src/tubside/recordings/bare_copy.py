@@ -16,7 +16,7 @@ import msgspec
 from tubside.errors import RecordingError
 from tubside.recordings.file_kinds import CLIPS, HEAD, FileKind, file_kind
 from tubside.recordings.first_look import first_decoded
-from tubside.recordings.opening import declared, opened
+from tubside.recordings.opening import KNOWN_DECODERS, declared, decoder_of, opened
 
 if TYPE_CHECKING:
     from av.container import InputContainer, OutputContainer
@@ -66,9 +66,10 @@ def bare_copy(path: Path, folder: Path) -> Copied:
         if pictures and _kind(path) in CLIPS:
             width, height = _first_picture(container, folder / FIRST_PICTURE)
     with opened(path, "either") as container:
-        kind, sound = _kind(path), bool(container.streams.audio)
+        kind = _kind(path)
+        sound = any(stream.type == "audio" for stream in _copied(container))
         form, media_type = MEDIA_TYPES[kind]
-        codecs = {s.codec_context.name for s in _copied(container)}
+        codecs = {decoder_of(stream) for stream in _copied(container)}
         if kind == "mp4" and not codecs <= IN_MP4:
             form, media_type = "mov", "video/quicktime"
         if not width:
@@ -86,7 +87,9 @@ def _kind(path: Path) -> FileKind:
 
 
 def _copied(container: InputContainer) -> list[Any]:
-    return [*container.streams.video[:1], *container.streams.audio[:1]]
+    """The first picture and the first sound, those that are decoded here."""
+    streams = [*container.streams.video[:1], *container.streams.audio[:1]]
+    return [stream for stream in streams if decoder_of(stream) in KNOWN_DECODERS]
 
 
 def _first_picture(container: InputContainer, place: Path) -> tuple[int, int]:

@@ -22,6 +22,7 @@ from tubside.recordings.file_kinds import CLIPS, HEAD, SOUNDS, FileKind, file_ki
 if TYPE_CHECKING:
     from av.codec import CodecContext
     from av.container import InputContainer
+    from av.stream import Stream
 
 MOST_BYTES = 1 << 30
 """A minute of 4K at 100 Mbit/s is 0.75 GB; phones write 50 to 100 (common practice)."""
@@ -44,6 +45,7 @@ SOUND_DECODERS = frozenset(
     {"aac", "mp3", "mp3float", "opus", "vorbis", "pcm_s16le", "pcm_s16be", "pcm_s24le"}
     | {"pcm_u8", "pcm_s32le", "pcm_f32le", "amrnb", "amr_nb"}
 )
+KNOWN_DECODERS = PICTURE_DECODERS | SOUND_DECODERS
 DESCRIPTION = 1 << 20
 """Bytes at each end in which a clip's description is looked for."""
 LOCKED_TAGS = frozenset({"encv", "enca", "drmi", "drms"})
@@ -126,7 +128,7 @@ def opened(path: Path, need: Need) -> Iterator[InputContainer]:
     import av.error  # noqa: PLC0415
 
     kind = checked_kind(path, CLIPS if need == "pictures" else SOUNDS)
-    decoders = ",".join(sorted(PICTURE_DECODERS | SOUND_DECODERS))
+    decoders = ",".join(sorted(KNOWN_DECODERS))
     options = {"protocol_whitelist": "none", "codec_whitelist": decoders}
     with path.open("rb") as file:
         watched = _Watched(file, path.stat().st_size)
@@ -167,20 +169,33 @@ def _check_streams(path: Path, need: Need, container: InputContainer) -> None:
         what = {"pictures": "no pictures", "sound": "no sound"}.get(need, "nothing to read")
         msg = f"{path.name} holds {what}; send the recording again"
         raise RecordingError(msg)
-    context: CodecContext | None = wanted[0].codec_context  # None where none decodes it
-    known = PICTURE_DECODERS | SOUND_DECODERS
-    tag = "" if context is None else context.codec_tag.lower()
-    if tag in LOCKED_TAGS or (context is None and _says_locked(path)):
+    stream, decoder = wanted[0], decoder_of(wanted[0])
+    if _tag_of(stream) in LOCKED_TAGS or (decoder == "" and _says_locked(path)):
         msg = f"{path.name} is encrypted (copy-protected); send a recording made by the phone"
         raise RecordingError(msg)
-    if context is None or context.name not in known:
-        name = "an unknown one" if context is None else context.name
+    if decoder not in KNOWN_DECODERS:
         msg = (
-            f"{path.name} holds a kind of picture or sound that is not read ({name}); "
-            "record as H.264, HEVC, VP9 or MJPEG with AAC, MP3, Opus or plain sound"
+            f"{path.name} holds a kind of picture or sound that is not read "
+            f"({decoder or 'an unknown one'}); record as H.264, HEVC, VP9 or MJPEG with AAC, "
+            "MP3, Opus or plain sound"
         )
         raise RecordingError(msg)
     _check_size(path, declared(container))
+
+
+def decoder_of(stream: Stream) -> str:
+    """The name of the decoder for a stream, "" where the library has none."""
+    context: CodecContext | None = stream.codec_context
+    return "" if context is None else context.name
+
+
+def _tag_of(stream: Stream) -> str:
+    """The four letters by which the file calls a stream's coding, "" where they are none."""
+    context: CodecContext | None = stream.codec_context
+    try:
+        return "" if context is None else context.codec_tag.lower()
+    except UnicodeDecodeError:
+        return ""
 
 
 def _says_locked(path: Path) -> bool:
