@@ -66,9 +66,10 @@ class Size:
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """One frame: when it was taken [s], and its luma upright at working size."""
+    """One frame: its time and the file's unit of it [s], its luma upright at working size."""
 
     time_s: float
+    tick_s: float
     grey: Grey
 
 
@@ -155,4 +156,4 @@ def frames(path: Path) -> Iterator[tuple[Size, Frame]]:
             if (now.width, now.height) != (size.width, size.height):
                 msg = f"{path.name} changes its size on the way; send the original file"
                 raise RecordingError(msg)
-            yield size, Frame(frame.time, upright(frame, size))
+            yield size, Frame(frame.time, float(frame.time_base or 0), upright(frame, size))

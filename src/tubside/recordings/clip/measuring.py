@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from tubside.errors import RecordingError
 from tubside.panel.straightening import mapped
+from tubside.recordings.clip.clock import on_the_clock
 from tubside.recordings.clip.decoding import Frame, Grey, Size, frames
 from tubside.recordings.clip.following import Follower, Motion, follower
 from tubside.recordings.clip.placing import Placed
@@ -164,14 +165,14 @@ def walked(path: Path, lamps: Placed) -> Walked:
         scene that moves, or frames out of order.
     """
     walk: _Walk | None = None
-    seen: list[tuple[Size, float]] = []
+    seen: list[tuple[Size, float, float]] = []
     patches: list[NDArray[np.uint8]] = []
     motions: list[Motion] = []
     gains: list[float] = []
     for size, frame in frames(path):
         walk = _begun(path, lamps, size, frame) if walk is None else walk
         motion, patch, gain = walk.step(frame)
-        seen.append((size, frame.time_s))
+        seen.append((size, frame.time_s, frame.tick_s))
         patches.append(patch)
         motions.append(motion)
         gains.append(gain)
@@ -180,7 +181,7 @@ def walked(path: Path, lamps: Placed) -> Walked:
         raise RecordingError(msg)
     found = Walked(
         size=seen[0][0],
-        times_s=np.array([time_s for _, time_s in seen]) - seen[0][1],
+        times_s=on_the_clock(np.array([time_s - seen[0][1] for _, time_s, _ in seen]), seen[0][2]),
         patches=_stacked(patches),
         gain=np.array(gains),
         motions=tuple(motions),
