@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tubside.errors import RecordingError
+from tubside.recordings.opening import opened
 
 if TYPE_CHECKING:
     from av.container import InputContainer
@@ -75,14 +76,9 @@ def read_track(path: Path, longest_s: float = LONGEST_S) -> Track:
 
 def _gathered(path: Path, most: int) -> tuple[list[Samples], int]:
     """Return pieces of sound up to one more than ``most`` samples, and how many there are."""
-    import av  # noqa: PLC0415  # heavy, and an extra
-
     pieces: list[Samples] = []
     kept = 0
-    with av.open(str(path)) as box:
-        if not box.streams.audio:
-            msg = f"{path.name}: has no sound; record again with the microphone allowed"
-            raise RecordingError(msg)
+    with opened(path, "sound") as box:
         for piece in _pieces(box):
             pieces.append(piece)
             kept += len(piece)
