@@ -6,16 +6,24 @@ Run it after a change of the pages or of the packs. It needs Debian's chromium.
 from __future__ import annotations
 
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from uuid import uuid4
 
-from playwright.sync_api import Browser, FloatRect, sync_playwright
+from playwright.sync_api import Browser, FloatRect, Page, sync_playwright
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests" / "plugins"))
 
 from served import served
 from tubside.panel.drawing import indication_svg
+from tubside.service.data_folder import open_data
+from tubside.service.demo_shop import fill
 from tubside.service.library import Library
+from tubside.service.money.invoicing import bills_of
+from tubside.service.money.quoting import quotes_of
 from walking import Walk
 
 PICTURES = Path(__file__).parent / "pictures"
@@ -23,6 +31,8 @@ CHROMIUM = "/usr/bin/chromium"
 MODEL, LAMP, BLINKS = "aldermoor-tern", "pause", 6
 SIZES = {"job-phone": (390, "h-belief"), "job-desk": (1280, "h-shows")}
 """Picture -> width [px], and the title of the plate that it ends with."""
+NARROW, TALLEST = 560, 1500
+"""Width [px] of a picture of a paper's page, and the most of its height that is shown."""
 
 
 def draw_panel() -> None:
@@ -50,6 +60,40 @@ def take_screens(browser: Browser, data: Path) -> None:
             page.close()
 
 
+@contextmanager
+def demo_shop(data: Path) -> Iterator[dict[str, str]]:
+    """Fill the demo shop into a folder; picture -> the path of its page."""
+    now, library = datetime.now(UTC), Library()
+    store = open_data(data, lambda: now)
+    jobs = fill(store, library, now, lambda: uuid4().hex)
+    late = bills_of(store)[0]
+    quote = next(found for job in jobs for found in quotes_of(store, job))
+    store.close()
+    yield {
+        "quote": f"/quotes/{quote.id}",
+        "invoice": f"/bills/{late.id}",
+        "safety-test": f"/jobs/{late.job}/safety/record",
+        "worth": f"/jobs/{quote.job}/worth",
+        "figures": "/figures",
+    }
+
+
+def take_papers(browser: Browser, data: Path) -> None:
+    """Take a picture of each page of the second half of a job, from the demo shop."""
+    with demo_shop(data) as paths, served(data) as shop:
+        for name, path in paths.items():
+            page = browser.new_page(viewport={"width": NARROW, "height": 900})
+            page.goto(f"{shop.address}{path}")
+            _picture(page, name)
+            page.close()
+
+
+def _picture(page: Page, name: str) -> None:
+    height = min(TALLEST, int(page.evaluate("document.documentElement.scrollHeight")))
+    seen: FloatRect = {"x": 0, "y": 0, "width": NARROW, "height": height}
+    page.screenshot(path=PICTURES / f"{name}.png", clip=seen, full_page=True)
+
+
 def main() -> None:
     """Write every picture."""
     draw_panel()
@@ -58,6 +102,7 @@ def main() -> None:
             executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"]
         )
         take_screens(browser, Path(folder) / "shop")
+        take_papers(browser, Path(folder) / "demo")
         browser.close()
 
 
