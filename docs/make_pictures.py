@@ -23,7 +23,7 @@ from tubside.diagnosis.solve.problem_file import read_problem
 from tubside.service.advise import advise
 from tubside.service.job_file import read_job
 from tubside.service.knowledge import knowledge_of, knowledge_of_model
-from tubside.service.moving.showing import Asked, sheet, shown
+from tubside.service.moving.showing import Asked, overview, shown
 from tubside.service.simulate import drawing, simulate
 from tubside.service.solving import draw_plan, solve_problem
 
@@ -38,7 +38,7 @@ PLAN = "drain.json"
 CYCLE = ("aldermoor-tern", "suspension-worn")
 """Model and cause of the drawn cycle."""
 MOVING = ("brackwater-wren", "two-four-five")
-"""Model and indication of the moving picture, the still and the sheet."""
+"""Model and indication of the moving picture, the still and the overview."""
 WIDTH = 80
 INK, ENAMEL = (31, 42, 48), (251, 250, 246)
 # Only ink and ground are used: the page names its other colours itself.
@@ -105,14 +105,14 @@ def cycle() -> str:
 
 
 def moving() -> dict[str, bytes]:
-    """Return a moving picture, a still for paper and a sheet, by file name."""
+    """Return a moving picture, a still for paper and an overview, by file name."""
     model, indication = MOVING
     known = knowledge_of_model(model)
     assert known.panel is not None
     return {
         "moving.svg": shown(known.panel, indication, Asked("svg")),
         "still.svg": shown(known.panel, indication, Asked("svg", still=True)),
-        "sheet.svg": sheet(known.panel, known.pack, Asked("svg")),
+        "overview.svg": overview(known.panel, known.pack, Asked("svg")),
     }
 
 

@@ -30,8 +30,8 @@ def test_the_kind_follows_the_option_or_the_name(
     assert "<animate" in Path("brackwater-wren-three-six.svg").read_text("utf-8")
 
 
-def test_all_on_a_sheet(tmp_path: Path) -> None:
-    """Tests that a sheet of a model is a page to print."""
+def test_all_at_once(tmp_path: Path) -> None:
+    """Tests that an overview of a model is a page to print."""
     made = run("show", "dunmere-teal", "--all", "--pdf", "--out", str(tmp_path / "all.pdf"))
     assert made.exit_code == 0, made.output
     assert (tmp_path / "all.pdf").read_bytes().startswith(b"%PDF")

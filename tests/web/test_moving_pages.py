@@ -73,7 +73,7 @@ def looker(tmp_path: Path) -> Iterator[Looker]:
 
 
 def test_each_link_of_a_model_gives_its_file(looker: Looker) -> None:
-    """Tests every link of the page of a taught model, on its photo too, and both sheets."""
+    """Tests every link of the page of a taught model, on its photo too, and both overviews."""
     page = looker.get("/models/mine").text
     links = re.findall(r'href="(/models/mine/(?:shows/[^"]+|all\.[a-z]+))"', page)
     assert len(links) == 5 + 2 + 2

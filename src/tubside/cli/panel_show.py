@@ -42,7 +42,7 @@ class Given(TypedDict):
 @click.option("--mp4", "kind", flag_value="mp4", help="A clip with sound, for any phone.")
 @click.option("--png", "kind", flag_value="png", help="A still with circles and words.")
 @click.option("--pdf", "kind", flag_value="pdf", help="The still as a page to print.")
-@click.option("--all", "every", is_flag=True, help="All indications on one sheet: svg, png, pdf.")
+@click.option("--all", "every", is_flag=True, help="All indications at once: svg, png, pdf.")
 @click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="File to write.")
 @click.option("--width", default=640, show_default=True, help="Pixels across.")
 @click.option("--speed", default=1.0, show_default=True, help="Times as fast as in life.")
@@ -61,7 +61,7 @@ class Given(TypedDict):
 @click.option("--packs", type=click.Path(path_type=Path, file_okay=False), help="Folder of packs.")
 @own_option
 def show_command(**given: Unpack[Given]) -> None:
-    """Draw what MODEL shows: one INDICATION, or all of them on a sheet.
+    """Draw what MODEL shows: one INDICATION, or all of them at once.
 
     INDICATION is its id, or the condition that it means; without one, or without a
     kind of file, they are listed. Lamps flash as on the machine up to three times a
@@ -74,8 +74,8 @@ def show_command(**given: Unpack[Given]) -> None:
         return
     from tubside.service.moving.showing import (  # noqa: PLC0415  # heavy, only to draw
         indication_named,
+        overview,
         photo_of,
-        sheet,
         shown,
     )
 
@@ -83,7 +83,7 @@ def show_command(**given: Unpack[Given]) -> None:
     photo = photo_of(name, folder) if given["photo"] else None
     asked = _asked(given, kind, photo)
     if given["every"]:
-        content, what = sheet(known.panel, known.pack, asked), "all"
+        content, what = overview(known.panel, known.pack, asked), "all"
     else:
         what = indication_named(known, str(given["indication"]))
         content = shown(known.panel, what, asked)

@@ -27,7 +27,7 @@ from tubside.service.moving.showing import (
     Kind,
     caption,
     indication_named,
-    sheet,
+    overview,
     shown,
     sound_of,
 )
@@ -160,9 +160,9 @@ def test_the_still_has_circles_and_words_and_holds(wren: Knowledge) -> None:
 
 
 @pytest.mark.parametrize("kind", ["svg", "png", "pdf"])
-def test_a_sheet_shows_every_indication_once(wren: Knowledge, kind: Kind) -> None:
-    """Tests each kind of sheet; the drawing has every meaning's first words."""
-    made = sheet(panel_in(wren), wren.pack, Asked(kind, Wish(300)))
+def test_an_overview_shows_every_indication_once(wren: Knowledge, kind: Kind) -> None:
+    """Tests each kind of overview; the drawing has every meaning's first words."""
+    made = overview(panel_in(wren), wren.pack, Asked(kind, Wish(300)))
     if kind == "svg":
         root = ET.fromstring(made)  # noqa: S314 - we wrote it
         inner = [one for one in root.iter(f"{SVG}svg") if one.get("class") == "tp-panel"]
@@ -175,10 +175,10 @@ def test_a_sheet_shows_every_indication_once(wren: Knowledge, kind: Kind) -> Non
 
 
 def test_what_cannot_be_drawn_is_refused(wren: Knowledge) -> None:
-    """Tests that a moving sheet, an unknown name and sizes beyond reason say how to mend."""
+    """Tests that a moving overview, an unknown name and sizes beyond reason say how to mend."""
     panel = panel_in(wren)
     with pytest.raises(UnknownNameError, match="take svg, png or pdf"):
-        sheet(panel, wren.pack, Asked("gif"))
+        overview(panel, wren.pack, Asked("gif"))
     with pytest.raises(UnknownNameError, match=r"(?s)no indication 'x'; it has\n.*three-six"):
         indication_named(wren, "x")
     assert indication_named(wren, "no-water") == indication_named(wren, "three-six")

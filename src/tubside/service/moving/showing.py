@@ -13,9 +13,9 @@ from tubside.pack.schema import Pack
 from tubside.panel.lights import Sound
 from tubside.panel.moving.gif import gif_of
 from tubside.panel.moving.mp4 import AT_LEAST_S, mp4_of, need_clip_maker
+from tubside.panel.moving.overview import HELD, Layout, overview_pages
 from tubside.panel.moving.pictures import LARGEST, SMALLEST, Wish, pictures_of
 from tubside.panel.moving.raster import FACE, pdf_of, pixels_of
-from tubside.panel.moving.sheet import HELD, Layout, sheet_pages
 from tubside.panel.moving.still import moving_svg, png_of, still_png, still_svg
 from tubside.panel.palette import paper_rules
 from tubside.panel.schema import Panel
@@ -80,28 +80,28 @@ def shown(panel: Panel, indication: str, asked: Asked) -> bytes:
             return pdf_of([drawn], asked.paper, f"{panel.name}: {indication}")
 
 
-def sheet(panel: Panel, pack: Pack, asked: Asked) -> bytes:
-    """All that a model shows, as one sheet.
+def overview(panel: Panel, pack: Pack, asked: Asked) -> bytes:
+    """All that a model shows, as one picture or page.
 
     Raises
     ------
     UnknownNameError
-        When a sheet of that kind is none: it is a still.
+        When an overview of that kind is none: it is a still.
     DocumentError
         When a package that it takes is missing, saying which.
     """
     if asked.kind in {"gif", "mp4"}:
-        msg = f"a sheet of all indications is a still, not {asked.kind}; take svg, png or pdf"
+        msg = f"an overview of all indications is a still, not {asked.kind}; take svg, png or pdf"
         raise UnknownNameError(msg)
     captions = {name: caption(panel, pack, name) for name in panel.indications}
     layout = Layout(photo=wished(asked).photo)
     title = f"{panel.name}: all that it shows"
     if asked.kind == "pdf":
         paged = replace(layout, shape=PAPER_SHAPES[asked.paper])
-        return pdf_of(sheet_pages(panel, captions, paged, paper_rules(FACE)), asked.paper, title)
+        return pdf_of(overview_pages(panel, captions, paged, paper_rules(FACE)), asked.paper, title)
     if asked.kind == "svg":
-        return sheet_pages(panel, captions, layout)[0].encode()
-    (whole,) = sheet_pages(panel, captions, layout, paper_rules(FACE))
+        return overview_pages(panel, captions, layout)[0].encode()
+    (whole,) = overview_pages(panel, captions, layout, paper_rules(FACE))
     return png_of(pixels_of(whole, asked.wish.width), title, panel.about)
 
 
@@ -141,7 +141,7 @@ def meaning(panel: Panel, pack: Pack, name: str) -> str:
 
 
 def caption(panel: Panel, pack: Pack, name: str) -> list[str]:
-    """What stands under an indication on a sheet: its meaning, then what the lamps do."""
+    """What stands under an indication in an overview: its meaning, then what the lamps do."""
     shown_there = panel.indications[name]
     display = f"display {shown_there.display}" if shown_there.display else ""
     looks = in_short(panel, panel.lights(name))

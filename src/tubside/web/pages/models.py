@@ -23,7 +23,7 @@ from tubside.service.panel_photo import shrunk
 from tubside.service.shop_models import ShopModels
 from tubside.web.pages.desk import Desk, Form, go
 from tubside.web.pages.meanings_shown import shown
-from tubside.web.pages.moving import files_of, sheets_of
+from tubside.web.pages.moving import files_of, overviews_of
 
 MOST_PAIRS = 12
 SURE_WORDS = {"sure": "sure", "likely": "likely", "unsure": "not sure"}
@@ -81,7 +81,7 @@ def one(desk: Desk, request: Request, _form: Form) -> Response:
     values = {"name": name, "own": own, **looks(known.panel, known.pack)}
     photo = own and shop_of(desk).photo(name) is not None
     values["files"] = [files_of(name, it, photo=photo) for it in known.panel.indications]
-    values["sheets"] = sheets_of(name)
+    values["overviews"] = overviews_of(name)
     return desk.render(request, "model.html", values, 200)
 
 

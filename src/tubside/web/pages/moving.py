@@ -18,8 +18,8 @@ from tubside.service.moving.showing import (
     KINDS,
     Asked,
     Kind,
+    overview,
     photo_of,
-    sheet,
     shown,
 )
 from tubside.web.pages.desk import Desk, Form
@@ -33,7 +33,7 @@ WORDS: dict[Kind, str] = {
     "png": "Still with circles",
     "pdf": "Still to print",
 }
-SHEETS: dict[Kind, str] = {"pdf": "All on one sheet to print", "png": "All in one picture"}
+OVERVIEWS: dict[Kind, str] = {"pdf": "All of it to print", "png": "All in one picture"}
 
 
 def files_of(model: str, indication: str, *, photo: bool = False) -> list[tuple[str, str]]:
@@ -45,9 +45,9 @@ def files_of(model: str, indication: str, *, photo: bool = False) -> list[tuple[
     return plain + (on_photo if photo else [])
 
 
-def sheets_of(model: str) -> list[tuple[str, str]]:
-    """Address and words of each sheet of a model."""
-    return [(f"/models/{quote(model)}/all.{kind}", words) for kind, words in SHEETS.items()]
+def overviews_of(model: str) -> list[tuple[str, str]]:
+    """Address and words of each overview of a model."""
+    return [(f"/models/{quote(model)}/all.{kind}", words) for kind, words in OVERVIEWS.items()]
 
 
 def one(desk: Desk, request: Request, _form: Form) -> Response:
@@ -65,14 +65,14 @@ def one(desk: Desk, request: Request, _form: Form) -> Response:
 
 
 def whole(desk: Desk, request: Request, _form: Form) -> Response:
-    """All that a model shows, on one sheet."""
+    """All that a model shows, at once."""
     name, kind = request.path_params["model"], _kind(request)
     known = desk.library.model(name)
     assert known.panel is not None
-    if kind not in SHEETS:
-        msg = f"there is no sheet of the kind {kind}"
+    if kind not in OVERVIEWS:
+        msg = f"there is no overview of the kind {kind}"
         raise NotThereError(msg)
-    return _file(sheet(known.panel, known.pack, Asked(kind)), kind, f"{name}-all")
+    return _file(overview(known.panel, known.pack, Asked(kind)), kind, f"{name}-all")
 
 
 @lru_cache(maxsize=KEPT)

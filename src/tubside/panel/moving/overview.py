@@ -1,4 +1,4 @@
-"""All that a model shows on one sheet: a still of every indication, with what it means."""
+"""All that a model shows at once: a still of every indication, with what it means."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from tubside.panel.palette import paper_rules
 from tubside.panel.schema import Panel
 
 CELL, APART = 240.0, 18.0
-"""Width of one still and the room between two [units of the sheet]."""
+"""Width of one still and the room between two [units of the drawing]."""
 HEAD, LINE = 54.0, 19.0
 LETTERS, PER_LINE = 15.0, 28
 """Height of a caption's letters, and how many of them fit beside each other."""
@@ -24,7 +24,7 @@ HELD = "\N{NO-BREAK SPACE}"
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """How the sheet is laid out: stills to a row, and height of a page over its width.
+    """How the overview is laid out: stills to a row, and height of a page over its width.
 
     Without a shape all stands on one page as long as need be.
     """
@@ -34,10 +34,10 @@ class Layout:
     photo: str | None = None
 
 
-def sheet_pages(
+def overview_pages(
     panel: Panel, captions: Mapping[str, Sequence[str]], layout: Layout, rules: str | None = None
 ) -> list[str]:
-    """The sheet's pages as drawings; ``captions`` are lines of words by indication.
+    """The pages of the overview as drawings; ``captions`` are lines of words by indication.
 
     Every indication of the panel stands on it once, in the order of the file.
     """
