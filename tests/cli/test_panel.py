@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from io import BytesIO
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
+from PIL import Image
 
 from tubside.cli import main
+from tubside.panel.sketch import Sketch, SketchIndication, SketchLamp, panel_of
+from tubside.service.shop_folder import models_folder
+from tubside.service.shop_models import ShopModels
 
 
 def run(*words: str) -> Result:
@@ -44,6 +49,21 @@ def test_without_a_kind_it_lists() -> None:
     assert "a-held-c-five" in made.output
     assert "a steady, c 5 blinks" in made.output
     assert "--gif" in made.output
+
+
+def test_a_shops_own_model_on_its_photo(tmp_path: Path) -> None:
+    """Tests that a model of a data folder is drawn, on its photo where that is asked for."""
+    lamp = SketchLamp(label="a", x=0.2, y=0.5)
+    it = SketchIndication(lamps={"0": "flashing"}, conditions=["no_water"])
+    panel = panel_of(Sketch(name="Mine", family="front_load", lamps=(lamp,), indications=(it,)))
+    out = BytesIO()
+    Image.new("RGB", (792, 264), (20, 160, 60)).save(out, "JPEG")
+    ShopModels(models_folder(tmp_path)).keep(panel, out.getvalue())
+    words = ("show", "mine", "no_water", "--data", str(tmp_path), "--out", str(tmp_path / "it.svg"))
+    for more, there in (((), False), (("--photo",), True)):
+        made = run(*words, *more)
+        assert made.exit_code == 0, made.output
+        assert ("data:image/jpeg" in (tmp_path / "it.svg").read_text("utf-8")) == there
 
 
 @pytest.mark.parametrize(
