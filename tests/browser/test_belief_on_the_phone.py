@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from playwright.sync_api import Browser, Page, Route
 
-from pocketed import Case, cases
+from pocketed import Case, cases, filmed
 from tubside.web.pages.rendering import STATIC, static_file, static_path
 from tubside.web.security.headers import CONTENT_POLICY
 
@@ -122,6 +122,19 @@ def test_beliefs_agree(found: list[list[dict[str, Any]]]) -> None:
         for key in ("now", "at_call", "healthy", "mended", "left_out"):
             assert np.allclose(mine[key], theirs[key], rtol=0.0, atol=CLOSE), (where, key)
     assert compared >= 300
+
+
+def test_a_filmed_panel_counts_on_the_phone(phone: Page) -> None:
+    """Tests that a clip read before counts to 1e-9, and that one read later waits for signal."""
+    case = filmed(SETS)
+    told = case.as_data()
+    told["vectors"] = [{"told": number, "one": number < 2, "two": False} for number in range(3)]
+    ((before, after, late),) = reckoned(phone, [told])
+    for mine, theirs in zip((before, after), case.vectors, strict=True):
+        for key in ("now", "at_call", "healthy", "mended", "left_out"):
+            assert np.allclose(mine[key], theirs[key], rtol=0.0, atol=CLOSE), key
+    assert not before["waits"]
+    assert late["waits"]
 
 
 def test_the_vectors_hold_all_that_can_be_told() -> None:

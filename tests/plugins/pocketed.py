@@ -20,18 +20,21 @@ from tubside.pack.fault_model import OBSERVERS, TECHNICIAN
 from tubside.service.advise import situation_of
 from tubside.service.coding import NOTHING_LEARNED, coded_facts, outcomes_of
 from tubside.service.danger import dangers, left_after
-from tubside.service.job_file import JobSource
-from tubside.service.knowledge import Knowledge, knowledge_of_family
+from tubside.service.job_file import JobFile, JobSource
+from tubside.service.knowledge import Knowledge, knowledge_of, knowledge_of_family
 from tubside.service.measuring import shown_value
+from tubside.service.panel_coding import NOTHING_SHOWN
 from tubside.service.pocket import pocket_of
 from tubside.service.pocket_readings import bin_told
 from tubside.service.pocket_reckoning import Pocket, Reckoned, open_tables, reckon, steps
+from tubside.service.recording_records import RecordingRead
 from tubside.service.records import (
     Body,
     CameBack,
     CheckDone,
     ConditionAsked,
     DangerTold,
+    Indication,
     Machine,
     PartsAboard,
     Payer,
@@ -181,6 +184,32 @@ def cases(seed: int, count: int, later: int, size: int, every: int = 5) -> Itera
                 vector = _next(teller, pocket, case, told, ahead)
             case.vectors.append(vector)
         yield case
+
+
+def filmed(size: int) -> Case:
+    """A job whose panel was told and filmed before the pocket was made, and filmed again after.
+
+    The second reading is the last fact: the phone has no panel to read it against.
+    """
+    known = knowledge_of(JobFile(model="brackwater-wren"))
+    panel = known.panel
+    assert panel is not None
+    shown = next(name for name, one in panel.indications.items() if one.conditions)
+    names = [*panel.indications, NOTHING_SHOWN]
+    values = {name: 1.0 if name == shown else 0.01 * (1 + n) for n, name in enumerate(names)}
+    read = RecordingRead(refs=["clip-0001"], of="lamps", likelihoods=values)
+    lamps = {lamp: str(light) for lamp, light in panel.lights(shown).items()}
+    early: list[Body] = [
+        Machine(family=panel.family, model=panel.model),
+        Indication(lamps=lamps),
+        read,
+    ]
+    asked = ConditionAsked(condition=known.model.names.conditions[1], outcome="yes")
+    told = msgspec.json.decode(msgspec.json.encode(pocket_of(source(early), known, size)))
+    case = Case(early, told, [asked, read])
+    pocket = Pocket.of(told)
+    case.vectors += [_vector(known, pocket, case, number, 1) for number in (0, 1)]
+    return case
 
 
 def _case(teller: Teller, size: int) -> Case | None:
