@@ -135,8 +135,9 @@ def read_shake(log: ShakeLog, *, trace: bool = False) -> Answer:
     axes = np.where(rails, np.nan, log.axes)
     if np.isfinite(axes).all(axis=1).sum() < 30:
         return _told(log, [NONE, CLIPPING])
-    found = search(log.times_s, log.axes if not rails.any() else _bridged(log.times_s, axes))
-    ran = run_up(found)
+    bridged = _bridged(log.times_s, axes)
+    found = search(log.times_s, bridged)
+    ran = run_up(log.times_s, bridged)
     if ran is not None:
         return _told(log, [CLIPPING] if rails.any() else [], run_up=ran)
     rings = _rings(log.times_s, axes, found)

@@ -91,18 +91,19 @@ def _over(even: Array, times_s: Array, values: Array) -> Array:
 
 
 def quiet_level(times_s: Array, axes: Array) -> float:
-    """Noise of one axis where the log is calmest [m/s²]: what a line leaves in short pieces."""
+    """Noise of one axis where the log is calmest [m/s²]: what a bend leaves of short pieces."""
     step = float(np.median(np.diff(times_s)))
     size = max(8, round(QUIET_S / step))
     found = []
     for first in range(0, len(times_s) - size + 1, max(size // 2, 1)):
         piece = axes[first : first + size]
         piece = piece[np.isfinite(piece).all(axis=1)]
-        if len(piece) < 6:
+        if len(piece) < 7:
             continue
-        basis = np.stack([np.ones(len(piece)), np.linspace(-1.0, 1.0, len(piece))], axis=1)
+        along = np.linspace(-1.0, 1.0, len(piece))
+        basis = np.stack([np.ones(len(piece)), along, np.square(along)], axis=1)
         linear, *_ = np.linalg.lstsq(basis, piece, rcond=None)
-        spare = piece.size - 2 * piece.shape[1]
+        spare = piece.size - 3 * piece.shape[1]
         found.append(float(np.square(piece - basis @ linear).sum()) / spare)
     if not found:
         return 0.0

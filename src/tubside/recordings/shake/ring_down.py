@@ -83,30 +83,25 @@ def ring_down(times_s: Array, axes: Array, push: Push, noise: float) -> Ring | N
     if whole is None:
         return None
     omega = _likeliest(whole)
-    swing = 2.0 * np.pi / omega
     shares = [np.log([omega, share * omega]) for share in SHARES]
-    rings: dict[float, Ring] = {}
-    for late in (FIRST_TRIED, *STARTS):
-        if late not in rings:
-            within = (push.start_s + late * swing, push.end_s)
-            ring = _fitted(times_s, axes, within, noise, shares)
-            if ring is not None:
-                rings[late] = ring
-        if late == FIRST_TRIED and late in rings:
-            shares = [rings[late].plain.logs]
-    if not rings:
+
+    def started(late: float, starts: Sequence[Array]) -> Ring | None:
+        within = (push.start_s + late * 2.0 * np.pi / omega, push.end_s)
+        return _fitted(times_s, axes, within, noise, starts)
+
+    first = started(FIRST_TRIED, shares) or started(0.0, shares)
+    if first is None:
         return None
-    rich = _richer(rings.get(FIRST_TRIED) or next(iter(rings.values())))
-    if rich.model is not rich.plain:
-        return _first_clean([_alike(ring, rich) for _, ring in sorted(rings.items())])
-    return _richer(_first_clean([ring for _, ring in sorted(rings.items())]))
-
-
-def _first_clean(rings: Sequence[Ring]) -> Ring:
-    """The earliest in which no hand is seen any more, or the one that fits best."""
-    least = min(max(ring.misfit, 1.0) for ring in rings)
-    good = [ring for ring in rings if ring.clean(least)]
-    return good[0] if good else min(rings, key=lambda ring: ring.misfit)
+    rich = _richer(first)
+    rings = []
+    for late in STARTS:
+        ring = started(late, [first.plain.logs])
+        if ring is not None:
+            rings.append(ring if rich.model is rich.plain else _alike(ring, rich))
+            if rings[-1].clean(min(max(one.misfit, 1.0) for one in [rich, *rings])):
+                break
+    ring = rings[-1] if rings and rings[-1].misfit <= 1.2 * max(rich.misfit, 1.0) else rich
+    return ring if ring.model is not ring.plain else _richer(ring)
 
 
 def _alike(ring: Ring, rich: Ring) -> Ring:

@@ -15,17 +15,16 @@ import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
-from tubside.recordings.shake.events import Search
-
 Array = NDArray[np.float64]
 RATE_HZ = 100.0
 WINDOW_S, HOP_S = 1.28, 0.1
-LOWEST_HZ = 0.8
+LOWEST_HZ, HIGHEST_HZ = 0.8, 28.0
 LEAST_S, LEAST_RISE = 4.0, 1.8
 JUMP = 0.35
 """Price of one bin a hop, in shares of the log power's spread."""
-STANDS_OUT = 6.0
-"""The line holds this many times the middle power of the spectrum."""
+STANDS_OUT = (14.0, 6.0)
+"""The line holds this many times the middle power of the spectrum: of one axis, of three.
+Noise alone passes it in fewer than one piece of ten."""
 TOLD_EVERY_S = 0.5
 
 
@@ -43,21 +42,25 @@ class RunUp(msgspec.Struct, frozen=True):
     damping_ratio: float | None = None
 
 
-def run_up(found: Search) -> RunUp | None:
-    """The run-up in a log; None where no line rises steadily."""
-    even = np.arange(0.0, found.times_s[-1], 1.0 / RATE_HZ)
+def run_up(times_s: Array, axes: Array) -> RunUp | None:
+    """The run-up in a log, accelerations (n, axes) without NaN; None where no line rises."""
+    even = np.arange(0.0, times_s[-1], 1.0 / RATE_HZ)
     if even[-1] < LEAST_S + WINDOW_S:
         return None
-    axes = np.stack([np.interp(even, found.times_s, column) for column in found.band.T], axis=1)
-    ridge = _ridge(axes)
+    axes = np.stack([_held(np.interp(even, times_s, column)) for column in axes.T], axis=1)
+    top = min(HIGHEST_HZ, 0.42 / float(np.median(np.diff(times_s))))
+    ridge = _ridge(axes, top)
     if ridge is None:
         return None
     middle, hertz = ridge
-    speed = np.interp(even, middle, _smooth(hertz))
+    line = _smooth(hertz)
+    slope = float(np.polyfit(middle[:10], line[:10], 1)[0])
+    before = np.minimum(even - middle[0], 0.0) * max(slope, 0.0)
+    speed = np.maximum(np.interp(even, middle, line) + before, 0.1)
     speed, first = _turned_back(axes, speed)
     second = _size(axes, 2.0 * np.pi * np.cumsum(2.0 * speed) / RATE_HZ)
     power = np.square(first).sum(), np.square(second).sum()
-    resonance, ratio = _resonance(speed, first)
+    resonance, ratio = _resonance(speed, first, even >= middle[0])
     told = np.arange(middle[0], middle[-1], TOLD_EVERY_S)
     return RunUp(
         end_rpm=60.0 * float(np.median(speed[-int(RATE_HZ) :])),
@@ -68,7 +71,14 @@ def run_up(found: Search) -> RunUp | None:
     )
 
 
-def _ridge(axes: Array) -> tuple[Array, Array] | None:
+def _held(values: Array) -> Array:
+    """Without what is slower than a second: the earth's pull, and how it tilts."""
+    width = round(1.5 * RATE_HZ)
+    padded = np.pad(values, (width // 2, width - width // 2 - 1), mode="edge")
+    return np.asarray(values - np.convolve(padded, np.ones(width) / width, "valid"))
+
+
+def _ridge(axes: Array, top: float) -> tuple[Array, Array] | None:
     """Middle of each piece [s] and the frequency of the line in it [Hz]."""
     size, hop = round(WINDOW_S * RATE_HZ), round(HOP_S * RATE_HZ)
     starts = np.arange(0, len(axes) - size, hop)
@@ -76,12 +86,15 @@ def _ridge(axes: Array) -> tuple[Array, Array] | None:
     pieces = np.stack([(axes[s : s + size] - axes[s : s + size].mean(0)) * taper for s in starts])
     hertz: Array = np.fft.rfftfreq(4 * size, 1.0 / RATE_HZ).astype(np.float64)
     power = np.square(np.abs(np.fft.rfft(pieces, 4 * size, axis=1))).sum(axis=2)
-    kept = (hertz >= LOWEST_HZ) & (hertz <= 0.42 * RATE_HZ)
+    kept = (hertz >= LOWEST_HZ) & (hertz <= top)
     hertz, power = hertz[kept], power[:, kept]
     path = _best_path(np.log(power + 1e-12 * power.max()))
     line = hertz[path]
-    strong = power[np.arange(len(path)), path] > STANDS_OUT * np.median(power, axis=1)
-    first = int(np.argmax(strong))
+    strong = power[np.arange(len(path)), path] > (
+        STANDS_OUT[axes.shape[1] > 1] * np.median(power, axis=1)
+    )
+    lasting = np.convolve(strong, np.ones(10) / 10, "full")[9:]
+    first = int(np.argmax((lasting >= 0.9) & strong))
     rise = line[first:]
     if len(rise) * HOP_S < LEAST_S or strong[first:].mean() < 0.8:
         return None
@@ -145,13 +158,15 @@ def _size(axes: Array, angle: Array) -> Array:
     return np.asarray(np.sqrt(np.square(np.abs(_standing(axes, angle))).sum(axis=1)))
 
 
-def _resonance(speed: Array, size: Array) -> tuple[float | None, float | None]:
+def _resonance(
+    speed: Array, size: Array, followed: NDArray[np.bool_]
+) -> tuple[float | None, float | None]:
     """Natural frequency [Hz] and damping ratio of the size over the run-up."""
     from scipy.optimize import least_squares  # noqa: PLC0415  # only recordings need it
 
     angle = 2.0 * np.pi * np.cumsum(speed) / RATE_HZ
-    edge = round(0.5 * RATE_HZ)
-    inside = slice(edge, len(size) - edge)
+    inside = followed.copy()
+    inside[-round(0.5 * RATE_HZ) :] = False
     known = size[inside] / size.max()
 
     def left(logs: Array) -> Array:
@@ -166,7 +181,7 @@ def _resonance(speed: Array, size: Array) -> tuple[float | None, float | None]:
         key=lambda one: one.cost,
     )
     hertz, ratio = (float(x) for x in np.exp(best.x))
-    passed = speed.min() * 1.1 < hertz < speed.max() * 0.95 and 0.005 < ratio < 0.7
+    passed = speed[inside].min() * 1.1 < hertz < speed.max() * 0.95 and 0.005 < ratio < 0.7
     return (hertz, ratio) if passed else (None, None)
 
 

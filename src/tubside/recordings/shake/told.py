@@ -18,10 +18,17 @@ WIDE = 1.96
 """Standard deviations to either side of the middle of :data:`LEVEL`."""
 LEAST_OUTSTANDS = 2.5
 MOST_DOUBT = 0.6
+LEAST_MISFIT = 0.3
+"""Where a fit leaves much less than the log's own quiet, the log has no quiet: it is carried."""
 CLEARLY = 20.0
 """A swing must be better than a mere drift by this difference of BIC."""
 ROUGH = 0.25
 """Dry friction is told from this share of the first swing's loss on."""
+
+
+ROUGH_SPREAD = 0.1
+"""Standard deviation of the log of a count under dry friction, beside that of the fit: the law
+of the sinking swing is the first order of an average alone (own choice, by simulation)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,8 +58,8 @@ def is_ring_down(ring: Ring) -> bool:
     """Whether it is a swing that dies away, and not walking, a knock or noise."""
     omega, sigma, _ = ring.model.rates(ring.main)
     length = float(ring.window.times_s[-1])
-    fits = ring.misfit <= 3.0 or ring.explained >= 0.85
-    seen = length * omega / (2.0 * np.pi) >= 0.8 and sigma * length >= 0.3
+    fits = ring.misfit >= LEAST_MISFIT and (ring.misfit <= 3.0 or ring.explained >= 0.85)
+    seen = length * omega / (2.0 * np.pi) >= 1.0 and sigma * length >= 0.5
     sure = ring.outstands >= LEAST_OUTSTANDS and ring.doubt <= MOST_DOUBT
     return bool(fits and seen and sure and sigma / omega < 1.5 and _beats_drift(ring))
 
@@ -102,8 +109,12 @@ def swing_of(rings: Sequence[Ring]) -> Swing:
         omega, sigma = np.exp(at[:2])
         return float((omega if len(at) > 2 else np.hypot(omega, sigma)) / (2.0 * np.pi))
 
-    parts3 = [_interval(of, logs, covariance) for of in (bounces, ratio, frequency)]
-    return Swing(parts3[0], parts3[1], parts3[2])
+    extra = ROUGH_SPREAD if first.model.friction else 0.0
+    return Swing(
+        _interval(bounces, logs, covariance, extra),
+        _interval(ratio, logs, covariance, extra),
+        _interval(frequency, logs, covariance),
+    )
 
 
 def _main(ring: Ring) -> tuple[Array, Array]:
@@ -114,14 +125,16 @@ def _main(ring: Ring) -> tuple[Array, Array]:
     return ring.model.logs[keep], ring.model.covariance[np.ix_(keep, keep)]
 
 
-def _interval(of: Callable[[Array], float], logs: Array, covariance: Array) -> Told:
+def _interval(
+    of: Callable[[Array], float], logs: Array, covariance: Array, extra: float = 0.0
+) -> Told:
     """The delta method on the logarithm of a positive number."""
     value = max(of(logs), 1e-9)
     steps = 1e-4 * np.eye(len(logs))
     ups = np.array([of(logs + step) for step in steps])
     downs = np.array([of(logs - step) for step in steps])
     slope = np.log(np.maximum(ups, 1e-9) / np.maximum(downs, 1e-9)) / 2e-4
-    spread = float(np.sqrt(max(slope @ covariance @ slope, 0.0)))
+    spread = float(np.sqrt(max(slope @ covariance @ slope, 0.0) + extra**2))
     wide = WIDE * min(spread, 2.0)
     return Told(value, value * np.exp(-wide), value * np.exp(wide))
 
