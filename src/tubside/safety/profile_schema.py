@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 import msgspec
 from msgspec import Meta
@@ -135,7 +135,7 @@ class Beside(Record, frozen=True, kw_only=True):
 class Profile(Record, frozen=True, kw_only=True):
     """One country: ``mains`` and ``codes`` name its entries in the tables of physics.
 
-    ``tax`` is read by the part of the program that makes invoices.
+    Its tax stands in a file of its own, ``taxes.yaml`` of :mod:`tubside.money`.
     """
 
     country: Annotated[str, Meta(pattern=r"\A[A-Z]{2}\Z")]
@@ -151,7 +151,6 @@ class Profile(Record, frozen=True, kw_only=True):
     beside: dict[str, Beside]
     rcd: Rcd | None = None
     keep_years: Annotated[int, Meta(ge=0, le=100)] | None = None
-    tax: Any = None
 
 
 def limit_digest_form(limit: Limit) -> bytes:
