@@ -13,7 +13,7 @@ from threading import Timer
 import httpx
 import pytest
 
-from served import Served, served
+from served import Forked, Forking, forking
 
 FORMS: list[tuple[str, dict[str, str]]] = [
     ("machine", {"machine": "model:aldermoor-tern", "payer": "customer"}),
@@ -28,7 +28,7 @@ FORMS: list[tuple[str, dict[str, str]]] = [
 """A job after its call: form -> fields."""
 
 
-def pressed(server: Served, names: Iterator[str]) -> Iterator[str]:
+def pressed(server: Forked, names: Iterator[str]) -> Iterator[str]:
     """Press buttons until the server is gone; the id of the first fact of each kept form."""
     with httpx.Client(base_url=server.address, headers={"origin": server.address}) as client:
         while True:
@@ -44,14 +44,22 @@ def pressed(server: Served, names: Iterator[str]) -> Iterator[str]:
                 yield f"{once}-"
 
 
-def cut(data: Path, after: float, names: Iterator[str]) -> list[str]:
-    """Serve, press, kill after some seconds; what was acknowledged."""
+def cut(ready: Forking, data: Path, moment: tuple[int, float], names: Iterator[str]) -> list[str]:
+    """Serve, press, kill some seconds after so many forms were acknowledged; those that were.
+
+    Counting forms and not seconds alone makes the cuts fall among them on any machine.
+    """
+    count, after = moment
     kept: list[str] = []
-    with served(data) as server:
+    with ready.served(data) as server:
         timer = Timer(after, server.kill)
-        timer.start()
+        if count == 0:
+            timer.start()
         with contextlib.suppress(httpx.TransportError):
-            kept.extend(pressed(server, names))
+            for name in pressed(server, names):
+                kept.append(name)
+                if len(kept) == count:
+                    timer.start()
         timer.join()
     return kept
 
@@ -70,11 +78,13 @@ def cut_often(data: Path, times: int) -> None:
     moments = random.Random(20260304)  # noqa: S311  # moments to kill at, no secrets
     names = (f"form{number:06}" for number in range(10**6))
     acknowledged: set[str] = set()
-    for _ in range(times):
-        kept = cut(data, moments.uniform(0.02, 0.9), names)
-        acknowledged.update(kept)
-        on_disk = {f"{name.rpartition('-')[0]}-" for name in kept_in(data)}
-        assert acknowledged <= on_disk, sorted(acknowledged - on_disk)
+    with forking() as ready:
+        for _ in range(times):
+            moment = (moments.randrange(7), moments.uniform(0.0, 0.2))
+            kept = cut(ready, data, moment, names)
+            acknowledged.update(kept)
+            on_disk = {f"{name.rpartition('-')[0]}-" for name in kept_in(data)}
+            assert acknowledged <= on_disk, sorted(acknowledged - on_disk)
     assert len(acknowledged) > 2 * times
 
 
