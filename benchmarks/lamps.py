@@ -17,16 +17,17 @@ from numpy.typing import NDArray
 
 from tubside.recordings.lamp_series import LampSeries
 from tubside.recordings.lamps_read import STATES, ReadLamp, ReadPanel, read_lamps
-from tubside.recordings.strobing import beat_hz
-from tubside.trial.lamps_on_camera import Box, FilmedPanel, TrueLamp, film, film_twice
+from tubside.trial.lamps_on_camera import Box, FilmedPanel, TrueLamp, beat_of, film, film_twice
 
 Array = NDArray[np.float64]
 Score = dict[str, float]
 TRAP = (0.2, 4.5)
 EVEN = (0.33, 0.33, 0.29, 0.05)
 SHORT = (1 / 1500, 1 / 150)
-FROZEN = Box(exposure_s=(1 / 1500, 1 / 400), locked=True)
-LOCKED = Box(exposure_s=(1 / 1500, 1 / 400), multiplex_hz=(60.0, 400.0), flash_locked=True)
+FROZEN = Box(exposure_s=(1 / 1500, 1 / 400), locked=True, uneven=0.0)
+LOCKED = Box(
+    exposure_s=(1 / 1500, 1 / 400), multiplex_hz=(60.0, 400.0), flash_locked=True, uneven=0.0
+)
 BOXES = {
     "23.976, 29.97, 50 and 120 frames a second": Box(rates=(23.976, 29.97, 50.0, 120.0)),
     "slots of 1/3, 1/5 and 1/12": Box(shares=(1 / 3, 1 / 5, 1 / 12)),
@@ -56,7 +57,7 @@ def threshold(row: Array, frames: int = 1) -> str:
 def kinds(panel: FilmedPanel) -> list[str]:
     """Return the rows of the table that a clip counts in."""
     shot = panel.shot
-    beat = beat_hz(shot.multiplex_hz, float(1 / np.median(np.diff(shot.starts_s))))
+    beat = beat_of(shot)
     glare = bool(np.isnan(panel.brightness).any())
     rows = ["all", "glare" if glare else "no glare"]
     if shot.seen_share >= 1.05:

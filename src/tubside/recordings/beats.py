@@ -18,6 +18,8 @@ FASTEST_MULTIPLEX_HZ = 1100.0
 TRIED = 6
 KEPT = 3
 RANKED = 6
+SAME_HEIGHT = 0.85
+CUTS = (1.0, 0.65, 0.4)
 GUESSED = -2.0
 KNOWN = -CAP_NATS
 FINE_STEPS = ((0.03, 5), (0.015, 3))
@@ -100,27 +102,45 @@ def slid(shapes: Array, sums: Array) -> Array:
     return np.asarray(np.fft.irfft(np.fft.rfft(shapes)[:, None, :] * turned, BINS))
 
 
+def saturated(level: Levelled) -> NDArray[np.bool_]:
+    """Return the lamps that may saturate the camera: several that all reach the same height."""
+    most = level.top.max(initial=0.0)
+    high = level.lit & (level.top > SAME_HEIGHT * most)
+    return high if int(high.sum()) > 1 else np.zeros_like(high)
+
+
 def shapes_at(
     series: LampSeries, level: Levelled, rate: float, kinds: tuple[tuple[Kind, ...], Array]
 ) -> list[Shaped]:
     """Return the likeliest kinds at a rate.
 
     Ranked by what steady lamps would leave over, on all frames and on bright frames only,
-    for a flash darkens frames that the beat would light.
+    for a flash darkens frames that the beat would light. Lamps that may saturate the camera
+    may be cut off at a share of their peak, each at its own.
     """
     names, shapes = kinds
-    place = places(series, rate)
+    place, bright = places(series, rate), saturated(level)
+    cuts = CUTS if bright.any() else CUTS[:1]
+    tops = shapes.max(1, keepdims=True)
+    cut = np.stack([np.minimum(shapes, share * tops) for share in cuts])
+    flat = cut.reshape(-1, BINS)
     found: list[Shaped] = []
+    each = np.arange(len(level.x))
     for weight in (level.seen.astype(float), level.seen & (level.x > 0.25 * level.top[:, None])):
-        up = np.maximum(slid(shapes, folded(place, weight * level.x)), 0.0)
-        down = np.maximum(slid(shapes**2, folded(place, weight * 1.0)), 1e-9)
-        gain = up**2 / down / (2 * level.noise[:, None] ** 2)
-        best = np.where(level.lit, gain.max(2), 0.0).sum(1)
+        up = np.maximum(slid(flat, folded(place, weight * level.x)), 0.0)
+        down = np.maximum(slid(flat**2, folded(place, weight * 1.0)), 1e-9)
+        gain = (up**2 / down / (2 * level.noise[:, None] ** 2)).reshape(
+            len(cuts), len(names), -1, BINS
+        )
+        gain[1:, :, ~bright] = 0.0
+        best = np.where(level.lit, gain.max((0, 3)), 0.0).sum(1)
         for shape in np.argsort(best)[-RANKED:]:
-            shift = gain[shape].argmax(1)
-            each = np.arange(len(shift))
-            size = up[shape, each, shift] / down[shape, each, shift]
-            light = shapes[shape][(place + shift[:, None]) % BINS]
+            way, shift = np.divmod(
+                gain[:, shape].transpose(1, 0, 2).reshape(len(each), -1).argmax(1), BINS
+            )
+            row = way * len(names) + shape
+            size = up[row, each, shift] / down[row, each, shift]
+            light = np.take_along_axis(flat[row], (place + shift[:, None]) % BINS, axis=1)
             found.append(Shaped(rate, names[shape], size[:, None] * light))
     return found
 

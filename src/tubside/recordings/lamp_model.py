@@ -55,6 +55,7 @@ SURELY_NATS = 25.0
 COUNTED_NATS = 40.0
 FEWEST_LIT = 16
 CLIP = 0.4
+MOVED_S = 1e-6
 SPREAD = 0.08
 
 
@@ -274,6 +275,23 @@ def lit_frames(level: Levelled, best: Explanation) -> NDArray[np.bool_]:
     return np.array(inside)
 
 
+def unmoved(series: LampSeries, share: Array, frames: NDArray[np.bool_]) -> Array:
+    """Return the ripple that a moving hand does not explain, nought in frames left out.
+
+    A hand moves lamps to other rows, read at other phases of the multiplex, also where the
+    frames are locked to it.
+    """
+    rows = series.read_s - series.times_s
+    found = np.zeros_like(share)
+    for out, y, row, ok in zip(found, share, rows, frames, strict=True):
+        if ok.any():
+            moved = row[ok] - row[ok].mean()
+            size = max(float(np.abs(moved).max()), 1e-9)
+            terms = np.vander(moved / size, 4 if size > MOVED_S else 1)
+            out[ok] = y[ok] - terms @ np.linalg.lstsq(terms, y[ok], rcond=None)[0]
+    return found
+
+
 def ripples(series: LampSeries, level: Levelled, best: Explanation) -> tuple[Array, Array, int]:
     """Return rates, the summed power of the lit lamps' ripple at each, and how many lamps."""
     frames = lit_frames(level, best)
@@ -281,8 +299,7 @@ def ripples(series: LampSeries, level: Levelled, best: Explanation) -> tuple[Arr
     kept = frames.any(1)
     middle = middle_light(level)
     share = np.clip(np.where(frames, level.x / np.maximum(middle, 1e-6) - 1.0, 0.0), -1.0, CLIP)
-    mean = share.sum(1) / np.maximum(frames.sum(1), 1)
-    rates, power = powers(series, np.where(frames, share - mean[:, None], 0.0))
+    rates, power = powers(series, unmoved(series, share, frames))
     return rates, np.asarray(power[kept].sum(0)), int(kept.sum())
 
 

@@ -9,8 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tubside.errors import RecordingError
+from tubside.recordings.beats import against_dark
 from tubside.recordings.lamp_levels import levelled
-from tubside.recordings.lamp_model import Explanation, LampFit, explanations
+from tubside.recordings.lamp_model import Explanation, LampFit, explanations, middle_light
 from tubside.recordings.lamp_series import LampSeries
 from tubside.recordings.rhythms import blink_counts
 from tubside.recordings.sampling import locked, may_flash_unseen, proven
@@ -22,8 +23,10 @@ RIVAL_NATS = 6.0
 ALWAYS = 1.1
 SEEN_DARK = (0.0, -20.0, -20.0)
 NEVER_CAUGHT = (0.0, 0.0, -5.0)
-UNSEEN_FLASH = -3.0
-ALIKE_NATS = 1.0
+UNSEEN_FLASH = -4.5
+ALIKE_NATS = 4.5
+EXPLAINED = 0.35
+UNEXPLAINED = (-1e4, 0.0, 0.0)
 TEMPERATURE = 1.5
 SLIP = 0.01
 SAME_PERIOD = 0.04
@@ -102,6 +105,9 @@ def one_clip(clip: LampSeries) -> OneClip:
             nats[dark, 2] = UNSEEN_FLASH
         alike = locked(clip, best.beat, best) & (nats[:, 1] > nats[:, 2])
         nats[alike, 2] = np.maximum(nats[alike, 2], nats[alike, 1] - ALIKE_NATS)
+    most = against_dark(level, middle_light(level)).sum(1)
+    reached = np.array([max(fit.steady, fit.flashing) for fit in best.lamps])
+    nats[level.lit & (reached < EXPLAINED * most)] = UNEXPLAINED
     hidden = level.seen.mean(1) < 0.5
     nats[hidden] = 0.0
     return OneClip(nats, best, clip.times_s, hidden, bool((dark & ~sure).any()))

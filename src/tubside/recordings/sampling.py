@@ -30,6 +30,10 @@ FEWEST_SIGHTS = 3
 SLOTS_TRIED = 24
 GRID_PERIODS_S = (0.3, 3.0, 40)
 GRID_DUTY = 0.35
+STEPS = (1.0, 2.0, 3.0)
+IN_STEP = 0.5
+SLOW_HZ = (0.25, 4.5)
+OPEN_SHARE = 0.8
 GRID_STARTS = 12
 
 
@@ -123,10 +127,21 @@ def may_flash_unseen(series: LampSeries, beat: Shaped, best: Explanation) -> boo
 
 
 def locked(series: LampSeries, beat: Shaped, best: Explanation) -> NDArray[np.bool_]:
-    """Return the lamps whose beat leaves no frame that tells steady from the panel's flash."""
+    """Return the lamps that may flash in step with a beat, always lit when they are looked at.
+
+    A flash that the panel shows, out of step with the beat, settles it where frames fall into
+    its dark; where it shows none, a slow beat leaves it open.
+    """
     shows = beat.lit > SHOWS * beat.lit.max(1, keepdims=True, initial=1e-9)
-    dark = np.array([~rhythm.lit_at(series.times_s) for rhythm in known_rhythms(best)])
-    if not len(dark):
-        return np.zeros(len(shows), dtype=np.bool_)
+    steps = np.array(STEPS)[:, None] * beat.rate_hz
+    rhythms = [
+        rhythm
+        for rhythm in known_rhythms(best)
+        if (np.abs(steps - np.arange(1, 4) / rhythm.period_s) > IN_STEP / series.length_s).all()
+    ]
+    if not rhythms:
+        slow = SLOW_HZ[0] < beat.rate_hz < SLOW_HZ[1] and not series.uneven
+        return np.asarray(best.lit & slow & (beat.kind.share < OPEN_SHARE))
+    dark = np.array([~rhythm.lit_at(series.times_s) for rhythm in rhythms])
     sights = shows.astype(np.int64) @ dark.astype(np.int64).T
     return np.asarray((sights < FEWEST_SIGHTS).any(1) & best.lit)

@@ -20,7 +20,6 @@ LONG_WINDOWS = (1.35, 1.5, 1.7, 1.9, 2.2, 2.5, 2.8, 3.5, 5.5, 10.5, 20.5)
 SLOTS = (0.06, 0.12, 0.2, 0.32)
 BLURS = (0.05, 0.4)
 SMALLEST = 0.02
-CLIPPED = 0.45
 SLOT_LIMITS = (0.055, 0.36)
 
 
@@ -104,15 +103,11 @@ def caught(phase: Array, window: float, slot: float) -> Array:
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """A shape: exposure, slot and the shutter's crossing of the lamp, in multiplex periods.
-
-    ``clip`` is the share of its peak at which the camera saturates.
-    """
+    """A shape: exposure, slot and the shutter's crossing of the lamp, in multiplex periods."""
 
     window: float
     slot: float
     blur: float = BLURS[0]
-    clip: float = 1.0
 
     @property
     def share(self) -> float:
@@ -124,13 +119,12 @@ class Kind:
         starts = (np.arange(BINS) + 0.5) / BINS
         rows = np.linspace(-self.blur / 2, self.blur / 2, 7)
         phases = starts[None, :] + rows[:, None]
-        light = caught(phases, self.window, self.slot).mean(0)
-        return np.asarray(np.minimum(light, self.clip * light.max()))
+        return np.asarray(caught(phases, self.window, self.slot).mean(0))
 
     def narrower(self) -> tuple[Kind, ...]:
         """Return this kind and sharper ones."""
         sharp = max(SLOT_LIMITS[0], 0.6 * self.slot)
-        return self, Kind(0.6 * self.window, sharp, self.blur, self.clip)
+        return self, Kind(0.6 * self.window, sharp, self.blur)
 
     def near(self) -> tuple[Kind, ...]:
         """Return kinds close to this one, itself among them."""
@@ -139,12 +133,10 @@ class Kind:
                 max(SMALLEST, self.window + step),
                 min(max(SLOT_LIMITS[0], self.slot * wide), SLOT_LIMITS[1]),
                 self.blur * more,
-                min(1.0, self.clip * less),
             )
             for step in (-0.06, -0.03, 0.0, 0.03, 0.06)
             for wide in (0.8, 1.0, 1.25)
-            for more in ((0.6, 1.0, 1.6) if self.clip == 1.0 else (1.0,))
-            for less in ((1.0,) if self.clip == 1.0 else (0.7, 1.0, 1.4))
+            for more in (0.6, 1.0, 1.6)
         )
 
 
@@ -159,5 +151,4 @@ def coarse_kinds() -> tuple[tuple[Kind, ...], Array]:
     kinds = tuple(
         Kind(u, d, blur) for u in WINDOWS + LONG_WINDOWS for d in SLOTS for blur in BLURS
     )
-    kinds += tuple(Kind(u, d, BLURS[0], CLIPPED) for u in WINDOWS[:7] for d in SLOTS)
     return kinds, table(kinds)

@@ -194,18 +194,21 @@ def draw_shot(rng: np.random.Generator, box: Box, multiplex_hz: float | None = N
     multiplex = multiplex_hz or log_uniform(rng, *box.multiplex_hz)
     if box.locked and multiplex_hz is None:
         multiplex = fps * max(2, round(multiplex / fps)) + rng.normal(0.0, 1e-3)
+    if box.flash_locked:
+        multiplex = fps * max(2, round(multiplex / fps)) + rng.uniform(0.4, 2.5)
     drops = 0.05 if rng.random() < 0.2 else 0.0
     uneven = 0.3 if rng.random() < box.uneven else 0.0
     starts = frame_starts(rng, fps, box.length_s, drops, uneven)
     exposure = min(log_uniform(rng, *box.exposure_s), 0.98 / fps)
     longer = np.where(np.arange(len(starts)) > rng.integers(len(starts)), rng.uniform(0.8, 1.25), 1)
     dims = rng.random() < box.dimmed
+    slowest = 0.9 / fps if fps > 35 else 0.025
     return Shot(
         exposure_s=exposure,
         multiplex_hz=multiplex,
         share=float(rng.choice(box.shares)),
         crossing_s=rng.uniform(4e-4, 1e-3),
-        readout_s=rng.uniform(0.008, 0.9 / fps if fps > 35 else 0.025),
+        readout_s=rng.uniform(min(0.008, 0.7 * slowest), slowest),
         starts_s=starts,
         soft=box.soft,
         exposures_s=np.minimum(exposure * longer, 0.98 / fps) if dims else None,
@@ -258,15 +261,20 @@ def film_twice(
     return on_camera(rng, first, lamps, box), on_camera(rng, later, lamps, box)
 
 
+def beat_of(shot: Shot) -> float:
+    """Return the rate of the beat between multiplex and frames."""
+    start, end = shot.starts_s[[0, -1]]
+    rate = round((end - start) / float(np.median(np.diff(shot.starts_s)))) / (end - start)
+    return float(abs(shot.multiplex_hz - rate * round(shot.multiplex_hz / rate)))
+
+
 def draw_lamps(
     rng: np.random.Generator, box: Box, length_s: float, shot: Shot
 ) -> tuple[TrueLamp, ...]:
     """Return the lamps of a panel; those that flash do so together or in turn."""
     rhythm = (log_uniform(rng, 0.3, 2.0), rng.uniform(0.3, 0.7), rng.random())
     if box.flash_locked:
-        rate = float(1 / np.median(np.diff(shot.starts_s)))
-        beat = abs(shot.multiplex_hz - rate * round(shot.multiplex_hz / rate))
-        rhythm = (1 / max(beat, 0.3), rhythm[1], rhythm[2])
+        rhythm = (1 / beat_of(shot), rhythm[1], rhythm[2])
     lamps = [true_lamp(rng, box, rhythm, length_s + 2.0) for _ in range(int(rng.integers(4, 9)))]
     if box.groups == 1:
         return tuple(lamps)
