@@ -59,7 +59,7 @@ def order_nats(outstands: Array) -> Array:
     Nothing where an order should be speaks against it, but not much:
 
     >>> order_nats(np.array([0.0, 1.0, 5.0, 20.0])).round(2).tolist()
-    [-0.57, -0.45, 0.71, 13.04]
+    [-1.0, -0.79, 1.53, 7.65]
     """
     a = np.array(STRENGTHS)[:, None]
     p = np.minimum(outstands.ravel(), TALLEST)

@@ -157,7 +157,7 @@ def joined(going: list[list[int]], new: list[int], hz: Array) -> list[list[int]]
 
 
 MAINS_HZ = (50.0, 60.0)
-HUM_TO_HZ = 1300.0
+HUM_TO_HZ = 1000.0
 SWINGS = 15.0
 HUM_LASTS_S = 3.0
 """In less, a beep could stand most of the time."""
