@@ -19,7 +19,7 @@ TAPPED = ("1", "3", "4", "6")
 @pytest.fixture(scope="module")
 def clip(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A clip of the demo's front-loader: lamp 3 flashes, lamp 6 is lit."""
-    return small_recordings.ring_clip(tmp_path_factory.mktemp("clip") / "ring.mp4", seconds=4.0)
+    return small_recordings.ring_clip(tmp_path_factory.mktemp("clip") / "ring.mp4", seconds=3.5)
 
 
 def begun(page: Page, shop: Served) -> str:
@@ -44,7 +44,9 @@ def on_picture(page: Page, lamp: str, near: tuple[float, float] | None) -> None:
     )
 
 
-@pytest.mark.parametrize(("width", "script"), [(320, False), (1280, True)])
+@pytest.mark.parametrize(
+    ("width", "script"), [(320, False), pytest.param(1280, True, marks=pytest.mark.soak)]
+)
 def test_a_clip_in_a_browser(
     chromium: Browser, shop: Served, clip: Path, width: int, *, script: bool
 ) -> None:

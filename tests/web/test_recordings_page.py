@@ -90,7 +90,7 @@ class Shop:
     def when_read(self, page: httpx.Response) -> str:
         """Look again until the recording is read; the page then."""
         until = time.monotonic() + PATIENCE_S
-        while "being read" in page.text:
+        while " being read</h1>" in page.text:
             assert page.headers["refresh"] == "2"
             assert time.monotonic() < until, "the reading takes too long"
             time.sleep(0.1)
@@ -152,13 +152,45 @@ def test_a_clip_from_upload_to_belief(shop: Shop, clip: bytes) -> None:
     (read,) = [e.body for e in shop.view.entries if isinstance(e.body, RecordingRead)]
     assert max(read.likelihoods, key=lambda name: read.likelihoods[name]) == "three-six"
     assert read.refs == [ref]
-    assert shop.view.advice is not None
-    assert shop.view.advice.causes[0].probability > 0.05
+    advice = shop.view.advice
+    assert advice is not None
+    assert advice.causes[0].probability > 0.05
     assert "Lamps on a clip" in shop.get("").text
     (fact,) = [e.id for e in shop.view.entries if isinstance(e.body, RecordingRead)]
     take_back(shop.store, shop.job, shop.author(), fact)
     assert shop.view.advice is None
     assert "not read yet" in shop.get("recordings").text
+
+
+@pytest.mark.soak
+def test_a_second_clip_is_read_together_with_the_first(shop: Shop, clip: bytes) -> None:
+    """Tests that the fact of both clips stands in place of the first one's."""
+    first = sent(shop, clip)
+    mark: dict[str, str | list[str]] = {"do": "read", "at": taps("1", "3", "5", "6")}
+    shop.when_read(shop.post(f"recordings/{first}", mark))
+    asked = shop.post("recordings", {"of": "lamps", "once": "form-0009"}, clip)
+    assert "read them together" in asked.text
+    second = ref_in(asked)
+    page = shop.when_read(shop.post(f"recordings/{second}", {**mark, "together": "yes"}))
+    assert "Read together from 2 clips" in page
+    read = [e.body for e in shop.view.entries if isinstance(e.body, RecordingRead)]
+    assert [body.refs for body in read] == [[first], [first, second]]
+    source = shop.view.source
+    assert source is not None
+    assert source.job.clip is not None
+    assert source.job.clip.lamps == read[-1].likelihoods
+
+
+def test_a_sound_is_read_at_once(shop: Shop, tmp_path: Path) -> None:
+    """Tests that a sound needs no taps, and becomes evidence on the panel's sound alone."""
+    sound = small_recordings.write_sound(tmp_path / "beeps.wav", seconds=6.0).read_bytes()
+    page = shop.when_read(shop.post("recordings", {"of": "sound", "once": "form-0001"}, sound))
+    assert "What was heard" in page
+    (read,) = [e.body for e in shop.view.entries if isinstance(e.body, RecordingRead)]
+    assert (read.of, read.sound, read.lamps) == ("sound", "pulses", {})
+    assert "6 pulses" in page
+    assert max(read.likelihoods.values()) == 1.0
+    assert "nothing shown" in read.likelihoods
 
 
 def test_taps_without_a_script(shop: Shop, clip: bytes) -> None:
