@@ -9,6 +9,7 @@ from starlette.responses import Response
 
 from tubside.day.routing_server import RoutingServer, table_address
 from tubside.errors import DayError, TravelFileError
+from tubside.service.public_address import public_address
 from tubside.service.roles import check_office
 from tubside.service.visits.feed import new_link
 from tubside.service.visits.mail_setting import drop_mail, has_password, mail_setting
@@ -60,7 +61,8 @@ def keep(desk: Desk, request: Request, form: Form) -> Response:
         drop_table(desk.store)
     elif what == "link":
         secret = new_link(Shop(desk.store, desk.library), name)
-        link = f"{request.url.scheme}://{request.url.netloc}/calendar/{secret}.ics"
+        host = public_address(desk.store) or f"{request.url.scheme}://{request.url.netloc}"
+        link = f"{host}/calendar/{secret}.ics"
         return _page(desk, request, (name, link))
     else:
         msg = "tap keep, or what is to be done"
