@@ -17,6 +17,7 @@ from tubside.service.money.links import KEY, SALT, link_of
 from tubside.service.money.quoting import quote, quotes_of
 from tubside.service.money_records import QuoteAnswered, WorkStopped
 from tubside.service.people import PersonData, add_person
+from tubside.service.public_address import keep_public_address
 from tubside.service.records import PersonNamed
 from tubside.store.opening import Store
 from tubside.store.settings import setting
@@ -243,3 +244,14 @@ def test_an_insurer_pays_and_the_customer_the_excess(shop: Unscripted) -> None:
     page = shop.post(f"/jobs/{job}/money", pay).text
     assert "GST of the whole price due" in page
     assert "s 9 (1)" in page
+
+
+def test_links_begin_with_the_public_address(shop: Unscripted) -> None:
+    """Tests that the office may set where customers reach the shop, and that links follow."""
+    form = shop.get("/money/settings").text
+    assert "Customers&#39; links begin with" in form or "Customers' links begin with" in form
+    keep_public_address(shop.store, "https://quotes.example.org")
+    assert 'value="https://quotes.example.org"' in shop.get("/money/settings").text
+    page = shop.get(f"/quotes/{a_quote(shop, shop.job())}").text
+    assert 'value="https://quotes.example.org/quote/' in page
+    keep_public_address(shop.store, "")
