@@ -274,7 +274,7 @@ def _tones(gamma: float) -> Picture:
 def _gains(rng: np.random.Generator, camera: Camera) -> tuple[Floats, Floats]:
     """Return times and values of a gain that steps now and then."""
     at, value = [0.0], [1.0]
-    for when in np.sort(rng.uniform(0.5, camera.length_s, camera.gain_steps)):
+    for when in np.sort(rng.uniform(0.5, max(0.6, camera.length_s), camera.gain_steps)):
         at += [float(when), float(when) + rng.uniform(0.05, 0.4)]
         value += [value[-1], float(np.clip(value[-1] * rng.uniform(0.75, 1.3), 0.7, 1.4))]
     return np.array(at), np.array(value)

@@ -18,6 +18,8 @@ Array = NDArray[np.float64]
 REACH = 3.2
 """How far from a lamp's middle is painted, in radii; full up to half of it."""
 WHITE, BLACK = 235, 16
+SMALLEST_LETTERS = 0.34
+"""Of OpenCV's letters, which are 22 pixels high at 1."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,18 +114,30 @@ def _soft(side: int) -> NDArray[np.float32]:
     return np.asarray(np.clip(2.0 * (1.0 - share), 0.0, 1.0), np.float32)
 
 
-def mark(planes: Planes, text: str, spot: Spot, matrix: Array) -> None:
-    """Draw a ring around a lamp and its label beside it, white with a dark rim."""
+def mark(planes: Planes, text: str, spot: Spot, matrix: Array, row: int) -> None:
+    """Draw a ring around a lamp and its label below, white with a dark rim.
+
+    ``row`` counts the lines by which labels of neighbours stand lower.
+    """
     at = matrix @ np.array([spot.x, spot.y, 1.0])
     x, y = at[:2] / at[2]
     for plane, scale in planes.each():
         full = scale[0, 0]
-        tall = max(planes.luma.shape) / 1600 * full
+        tall = max(max(planes.luma.shape) / 1600, SMALLEST_LETTERS) * full
         middle = (round(x * full), round(y * full))
-        radius = round(2.2 * spot.radius * full)
-        below = (middle[0] - radius, middle[1] + radius + round(26 * tall) + 2)
-        inks = ((BLACK, 3), (WHITE, 1)) if full > 0.9 else ((NO_COLOUR, 3),)
-        for ink, wide in inks:
-            thick = max(1, round(wide * 1.5 * tall))
-            cv2.circle(plane, middle, radius, ink, thick, cv2.LINE_AA)
-            cv2.putText(plane, text, below, cv2.FONT_HERSHEY_SIMPLEX, tall, ink, thick, cv2.LINE_AA)
+        radius = round(1.8 * spot.radius * full)
+        line = round(30 * tall) + 1
+        below = (middle[0] - radius, middle[1] + radius + line * (1 + row))
+        thin = max(1, round(1.5 * tall))
+        white, dark = (WHITE, BLACK) if full > 0.9 else (NO_COLOUR, NO_COLOUR)
+        cv2.circle(plane, middle, radius, dark, 3 * thin, cv2.LINE_AA)
+        cv2.circle(plane, middle, radius, white, thin, cv2.LINE_AA)
+        for x_off, y_off in ((-thin, 0), (thin, 0), (0, -thin), (0, thin)):
+            _letters(plane, text, (below[0] + x_off, below[1] + y_off), (tall, dark, thin))
+        _letters(plane, text, below, (tall, white, thin))
+
+
+def _letters(plane: Grey, text: str, at: tuple[int, int], pen: tuple[float, int, int]) -> None:
+    """Write a text; the pen is size, ink and thickness, which widens OpenCV 5's letters."""
+    size, ink, thick = pen
+    cv2.putText(plane, text, at, cv2.FONT_HERSHEY_SIMPLEX, size, ink, thick, cv2.LINE_AA)

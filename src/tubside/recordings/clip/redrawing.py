@@ -28,6 +28,7 @@ from tubside.recordings.opening import opened
 
 Array = NDArray[np.float64]
 
+LABEL_ROWS = 3
 QUALITY = {"crf": "17", "preset": "veryfast"}
 KINDS = (".mp4", ".mov", ".mkv")
 LONGEST_GAP = 6
@@ -178,8 +179,8 @@ class _Job:
             look = lamp.when_lit if lamp.lit[n] else lamp.when_dark
             if look is not None and lamp.lit.any():
                 paint(planes, look, lamp.spot, matrix, gain)
-        for text, spot in self.labels.items():
-            mark(planes, text, spot, matrix)
+        for row, (text, spot) in enumerate(self.labels.items()):
+            mark(planes, text, spot, matrix, row % LABEL_ROWS)
 
 
 def _write(path: Path, out: Path, job: _Job) -> None:
