@@ -8,7 +8,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from uuid import uuid4
@@ -88,8 +88,30 @@ def take_papers(browser: Browser, data: Path) -> None:
             page.close()
 
 
+def take_day(browser: Browser, data: Path) -> None:
+    """Take a picture of the demo shop's day and of its kit, as they stand the day before."""
+    morning = datetime.now().astimezone().replace(hour=8, minute=0) + timedelta(days=1)
+    store = open_data(data, lambda: morning)
+    fill(store, Library(), morning, lambda: uuid4().hex)
+    store.close()
+    on = morning.date().isoformat()
+    paths = {"day": (f"/day/{on}", ".van"), "kit": (f"/parts/kit?day={on}", "h2:text-is('Load')")}
+    with served(data) as shop:
+        for name, (path, until) in paths.items():
+            page = browser.new_page(viewport={"width": NARROW, "height": 900})
+            page.goto(f"{shop.address}{path}")
+            # what each job may need is worked out first, one after the other
+            page.locator(until).first.wait_for(timeout=180_000)
+            _picture(page, name)
+            page.close()
+
+
 def _picture(page: Page, name: str) -> None:
     height = min(TALLEST, int(page.evaluate("document.documentElement.scrollHeight")))
+    rounds = page.locator(".van").all()
+    last = rounds[-1].bounding_box() if rounds else None
+    if last is not None:  # a day is shown by its rounds alone
+        height = min(height, round(last["y"] + last["height"]))
     seen: FloatRect = {"x": 0, "y": 0, "width": NARROW, "height": height}
     page.screenshot(path=PICTURES / f"{name}.png", clip=seen, full_page=True)
 
@@ -103,6 +125,7 @@ def main() -> None:
         )
         take_screens(browser, Path(folder) / "shop")
         take_papers(browser, Path(folder) / "demo")
+        take_day(browser, Path(folder) / "day")
         browser.close()
 
 
