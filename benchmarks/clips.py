@@ -241,13 +241,14 @@ def speed(folder: Path) -> None:
 
 
 def four_k(folder: Path) -> None:
-    """Print the peak memory of a minute of 4K: two seconds of one shifted picture, looped."""
+    """Print the peak memory of a minute of 4K: two seconds of one swaying picture, looped."""
     rng = np.random.default_rng(6)
     still_camera = replace(drawn_camera(rng, 3840), fps=30.0, length_s=0.1, gain_steps=0)
     camera = replace(still_camera, glare=0.0, blur=1, drops=0.0)
     clip = filmed(rng, camera, drawn_lamps(rng, camera))
     still = clip.pictures[0]
-    pictures = (np.roll(still, (n % 7, n % 5), (0, 1)) for n in range(60))
+    sway = np.round(8 * np.sin(np.arange(60) / 60 * 2 * np.pi)).astype(int)
+    pictures = (np.roll(still, (int(by), int(by)), (0, 1)) for by in sway)
     short = write_clip(folder / "speed-4k-short.mp4", pictures, np.arange(60) / 30.0)
     path = folder / "speed-4k.mp4"
     program = import_module("imageio_ffmpeg").get_ffmpeg_exe()

@@ -74,6 +74,27 @@ def test_another_panel_is_not_laid_on_the_first(tmp_path: Path) -> None:
         read_clip([one.path, other], one.truth.taps)
 
 
+def test_a_phone_held_upright(tmp_path: Path) -> None:
+    """Tests that a clip stored on its side is read with taps as it is shown."""
+    clip = small_clip()
+    lying = [np.ascontiguousarray(np.rot90(picture, -1)) for picture in clip.pictures]
+    path = write_clip(tmp_path / "side.mp4", lying, clip.times_s, rotation=90)
+    read = read_clip([path], clip.taps)
+    assert never_wrong(read)
+    assert [read.lamps[name].state for name in NAMES[1:]] == list(STATES[1:])
+
+
+@pytest.mark.soak
+def test_ten_bits_are_read(tmp_path: Path) -> None:
+    """Tests HEVC with ten bits, as phones film for bright screens."""
+    clip = on_disk(tmp_path)
+    ten = second_program(
+        clip.path, tmp_path / "ten.mp4", "-c:v", "libx265", "-pix_fmt", "yuv420p10le"
+    )
+    read = read_clip([ten], clip.truth.taps)
+    assert [read.lamps[name].state for name in NAMES[1:]] == list(STATES[1:])
+
+
 @pytest.mark.soak
 @pytest.mark.parametrize("codec", sorted(SUFFIX))
 def test_every_encoder_gives_the_same_lamps(tmp_path: Path, codec: str) -> None:

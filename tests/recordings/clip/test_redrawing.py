@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from small_clips import PERIOD_S, OnDisk
+from encoded_clips import write_clip
+from small_clips import PERIOD_S, OnDisk, on_disk
 from tubside.errors import RecordingError
 from tubside.recordings.clip.brightness import lamp_series
 from tubside.recordings.clip.measuring import walked
@@ -80,6 +81,41 @@ def test_marks_are_drawn(tmp_path: Path, small: OnDisk, redrawn: Redrawn) -> Non
     part = (slice(0, 5), slice(y - 14, y + 24), slice(x - 14, x + 15))
     changed = greys(redrawn.path)[part].astype(int) - greys(marked)[part].astype(int)
     assert np.abs(changed).max() > 60
+
+
+@pytest.mark.soak
+@pytest.mark.parametrize(
+    ("codec", "suffix", "out"),
+    [
+        ("mjpeg", ".mkv", "out.mp4"),
+        ("libvpx-vp9", ".webm", "out.mkv"),
+        ("libx265", ".mp4", "a.mov"),
+    ],
+)
+def test_other_encoders_keep_their_shades(
+    tmp_path: Path, codec: str, suffix: str, out: str
+) -> None:
+    """Tests that full and video range come out as bright as they went in, with their times."""
+    clip = on_disk(tmp_path, codec, suffix)
+    target = tmp_path / out
+    steady(clip.path, placed(clip.truth.taps), target)
+    assert greys(target)[:, 100:].mean() == pytest.approx(greys(clip.path)[:, 100:].mean(), abs=1)
+
+
+@pytest.mark.soak
+def test_a_clip_on_its_side_comes_out_upright(tmp_path: Path, small: OnDisk) -> None:
+    """Tests that the turn is made in the picture, and that lamps are painted where they are."""
+    clip = small.truth
+    lying = [np.ascontiguousarray(np.rot90(picture, -1)) for picture in clip.pictures]
+    path = write_clip(tmp_path / "side.mp4", lying, clip.times_s, rotation=90)
+    told = steady(path, placed(clip.taps), tmp_path / "out.mp4")
+    with av.open(str(tmp_path / "out.mp4")) as container:
+        frame = next(container.decode(video=0))
+    assert (frame.width, frame.height, frame.rotation) == (256, 144, 0)
+    lamps = placed(clip.taps)
+    again = read_lamps([lamp_series(walked(tmp_path / "out.mp4", lamps), lamps)])
+    assert [again.lamps[name].state for name in ("L1", "L2")] == ["steady", "flashing"]
+    assert told.lamps["L1"].state == "steady"
 
 
 @pytest.mark.parametrize("name", ["out.gif", "out"])
