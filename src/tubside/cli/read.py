@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from importlib.util import find_spec
-
 import click
 
 from tubside.cli.lazy import LazyGroup
@@ -16,12 +14,6 @@ READERS = {
 }
 
 
-def _there(place: str) -> bool:
-    return find_spec(place.partition(":")[0]) is not None
-
-
-@click.group(
-    "read", cls=LazyGroup, lazy={name: told for name, told in READERS.items() if _there(told[0])}
-)
+@click.group("read", cls=LazyGroup, lazy=READERS)
 def read_group() -> None:
     """Tell lamps, sounds or shaking from a phone's recording."""
