@@ -11,7 +11,7 @@ from walking import Walk, reading_of
 pytestmark = pytest.mark.browser
 BESIDE = (
     *("trouble", "machine", "person", "steps", "steps/{step}", "steps/drain-time"),
-    *("steps/fill-time", "closing", "no-such-page"),
+    *("steps/fill-time", "closing", "recordings", "no-such-page"),
 )
 ALONE = ("/?closed=1", "/login", "/nothing-here")
 
