@@ -18,7 +18,6 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests" / "plugins"))
 
 from made_shakes import MadeLog, Phone, Tub, any_phone, any_tub, pushed, run_up
-
 from tubside.recordings.shake.answering import Answer, read_shake
 from tubside.recordings.shake.log_file import parse_log
 

@@ -25,6 +25,9 @@ JUMP = 0.35
 STANDS_OUT = (14.0, 6.0)
 """The line holds this many times the middle power of the spectrum: of one axis, of three.
 Noise alone passes it in fewer than one piece of ten."""
+GRADUAL, LASTS = 0.3, 0.002
+"""A run-up spends this share of its time between the ends of its speed, and shakes on at the
+top with this share of its greatest power: a swing that dies away does neither."""
 TOLD_EVERY_S = 0.5
 
 
@@ -101,6 +104,11 @@ def _ridge(axes: Array, top: float) -> tuple[Array, Array] | None:
     begins, ends = float(np.median(rise[:8])), float(np.median(rise[-8:]))
     steady = (np.diff(_smooth(rise)) > -0.02).mean()
     if ends < LEAST_RISE * begins or steady < 0.8 or ends - begins < 1.5:
+        return None
+    share = (rise - begins) / (ends - begins)
+    between = float(((share > 0.2) & (share < 0.8)).mean())
+    held = power[np.arange(len(path)), path][first:]
+    if between < GRADUAL or float(np.median(held[-8:])) < LASTS * float(held.max()):
         return None
     middle: Array = np.asarray((starts[first:] + 0.5 * size) / RATE_HZ, dtype=np.float64)
     return middle, rise

@@ -120,7 +120,7 @@ def in_words(answer: dict[str, Any]) -> dict[str, str]:
 
 
 def _between(ends: list[float]) -> str:
-    return f"{ends[0]:.2g} to {ends[1]:.2g}"
+    return f"{ends[0]:.3g} to {ends[1]:.3g}"
 
 
 def _page(desk: Desk, request: Request, view: JobView, wrong: str, status: int) -> Response:
