@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 from hypothesis import given
@@ -81,3 +82,12 @@ def test_counts_add(jobs: list[ClosedJob], cut: int) -> None:
     first, second = counted(jobs[:cut]), counted(jobs[cut:])
     assert first + second == second + first == counted(jobs)
     assert merged([]) == Counts({})
+
+
+def test_shares_in_doubt_stand_by_themselves() -> None:
+    """Tests that the shares of jobs in doubt can be taken out of the causes again."""
+    doubtful = replace(PUMP, sure="not-confirmed")
+    found = counted([PUMP, doubtful]).by_key
+    assert found[key("cause", "wont_drain", value="pump-worn")] == 1_500_000
+    assert found[key("doubt", "wont_drain", value="pump-worn")] == 750_000
+    assert found[key("doubt", "wont_drain", value="pump-blocked")] == 250_000

@@ -19,6 +19,7 @@ the order and whoever adds: one process, several, a cluster, or a database.
 ``phone``      cause                                     ``yes`` or ``no``: without a visit
 ``month``      cause                                     year and month of closing
 ``unsure``     complaint           what was told         jobs whose cause is in doubt
+``doubt``      complaint                                 cause: its share in those jobs
 ``callback``   cause                                     ``yes`` or ``no``: a return
 =============  ==================  ====================  ===================================
 
@@ -109,6 +110,8 @@ def _bare(job: ClosedJob) -> Iterator[_Bare]:
 
 def _by_cause(job: ClosedJob, cause: str, share: int) -> Iterator[_Bare]:
     yield "cause", job.complaint, "", cause, "", share
+    if job.sure == "not-confirmed":
+        yield "doubt", job.complaint, "", cause, "", share
     yield "sure", cause, "", job.sure, "", share
     yield "phone", cause, "", _yes(job.by_phone), "", share
     yield "callback", cause, "", _yes(bool(job.callback_of)), "", share
