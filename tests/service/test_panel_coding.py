@@ -170,6 +170,19 @@ def test_a_message_of_another_panel_is_refused() -> None:
         coded_facts(source, known())
 
 
+def test_a_panel_taught_more_since_is_no_mistake() -> None:
+    """Tests that a reading made before a message was added or taken away still counts."""
+    names = [n for n in panel().indications if n != second_message()]
+    values = dict.fromkeys([*names, NOTHING_SHOWN, "gone-since"], 0.5)
+    values[first_message()] = 1.0
+    source = job_of(RecordingRead(refs=["clip-0001"], of="lamps", likelihoods=values))
+    labels = [fact.label for fact in coded_facts(source, known())]
+    assert "lamps on a clip" in labels
+    other = RecordingRead(refs=["clip-0001"], of="lamps", likelihoods={"of-another-model": 1.0})
+    with pytest.raises(JobFileError, match="no message 'of-another-model'"):
+        coded_facts(job_of(other), known())
+
+
 def test_a_clip_needs_a_panel() -> None:
     """Tests that a clip of a machine of which only the family is known is refused."""
     source = parse_job("family: front-load\nclip: {lamps: {six: 1.0}}\n")

@@ -68,8 +68,22 @@ def _each(source: JobSource, panel: Panel) -> Iterator[tuple[str, Mapping[str, f
         for kind, label in CLIP_WORDS.items():
             values = getattr(job.clip, kind)
             if values:
+                values = values if source.document.tree else _fitted(panel, values)
                 problem = _clip_problem(source, panel, kind, values)
                 yield label, problem or _with_blank(values)
+
+
+def _fitted(panel: Panel, values: Mapping[str, float]) -> Mapping[str, float]:
+    """Likelihoods of a fact for the panel as it is now, which may have been taught more since.
+
+    A message that came later fits as well as the others do on average, and one that is no
+    more is left out; where none is left, it is another panel, and nothing is changed.
+    """
+    names = [*panel.indications, NOTHING_SHOWN]
+    kept = [values[name] for name in panel.indications if name in values]
+    if not kept:
+        return values
+    return {name: values.get(name, float(np.mean(kept))) for name in names}
 
 
 def _by_people(
