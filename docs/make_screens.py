@@ -99,9 +99,11 @@ def take_day(browser: Browser, data: Path) -> None:
     with served(data) as shop:
         for name, (path, until) in paths.items():
             page = browser.new_page(viewport={"width": NARROW, "height": 900})
-            page.goto(f"{shop.address}{path}")
             # what each job may need is worked out first, one after the other
-            page.locator(until).first.wait_for(timeout=180_000)
+            while "refresh" in page.request.get(f"{shop.address}{path}", timeout=0).headers:
+                pass
+            page.goto(f"{shop.address}{path}")
+            page.locator(until).first.wait_for()
             _picture(page, name)
             page.close()
 
