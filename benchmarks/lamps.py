@@ -1,7 +1,7 @@
 """How well lamps are read from simulated clips, beside two plain ways. All figures simulated.
 
-``lamps.py TABLE CLIPS SEED`` prints one table: ``kinds``, ``hidden``, ``stated``, ``twice`` or
-``boxes``.
+``lamps.py TABLE CLIPS SEED`` prints one table: ``kinds`` (and how far the likelihoods stated
+hold), ``hidden``, ``twice`` or ``boxes``.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ import sys
 import time
 from collections import defaultdict
 from collections.abc import Callable, Iterator
-from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,7 +22,6 @@ from tubside.trial.lamps_on_camera import Box, FilmedPanel, TrueLamp, beat_of, f
 Array = NDArray[np.float64]
 Score = dict[str, float]
 TRAP = (0.2, 4.5)
-EVEN = (0.33, 0.33, 0.29, 0.05)
 SHORT = (1 / 1500, 1 / 150)
 FROZEN = Box(exposure_s=(1 / 1500, 1 / 400), locked=True, uneven=0.0)
 LOCKED = Box(
@@ -120,11 +119,15 @@ def filmed(clips: int, first: int, box: Box) -> Iterator[tuple[FilmedPanel, Read
         yield panel, read, time.process_time() - start
 
 
-def table(clips: int, first: int, box: Box, rows: Callable[[FilmedPanel], list[str]]) -> None:
-    """Print the counts by kind of clip."""
+def table(
+    clips: int, first: int, box: Box, rows: Callable[[FilmedPanel], list[str]]
+) -> list[tuple[ReadLamp, str]]:
+    """Print the counts by kind of clip; return what was read of each lamp, and the truth."""
     sums: dict[str, Score] = defaultdict(lambda: defaultdict(float))
+    read_true: list[tuple[ReadLamp, str]] = []
     for panel, read, spent in filmed(clips, first, box):
         lamps = list(read.lamps.values())
+        read_true += [(a, b.state) for a, b in zip(lamps, panel.lamps, strict=True)]
         pairs, good = groups_right(panel, lamps)
         for kind in rows(panel):
             row = sums[kind]
@@ -138,6 +141,7 @@ def table(clips: int, first: int, box: Box, rows: Callable[[FilmedPanel], list[s
                     row[name] += value
     for kind, row in sums.items():
         print_row(kind, row)
+    return read_true
 
 
 COLUMNS = {
@@ -171,7 +175,7 @@ def print_row(kind: str, row: Score) -> None:
 def by_kind(clips: int, first: int) -> None:
     """Print the main table."""
     print_head()
-    table(clips, first, Box(), kinds)
+    stated(table(clips, first, Box(), kinds))
 
 
 def hidden(clips: int, first: int) -> None:
@@ -188,18 +192,25 @@ def boxes(clips: int, first: int) -> None:
         table(clips, first, box, lambda _, name=name: [name])  # type: ignore[misc]  # bound now
 
 
-def stated(clips: int, first: int) -> None:
-    """Print how often a state is true that was given a likelihood, states equally common."""
-    given: list[tuple[float, bool]] = []
-    for panel, read, _ in filmed(clips, first, replace(Box(), chances=EVEN)):
-        for lamp, true in zip(read.lamps.values(), panel.lamps, strict=True):
-            given += [(lamp.probability[state], state == true.state) for state in STATES]
+def stated(read_true: list[tuple[ReadLamp, str]]) -> None:
+    """Print how often a state is true that was given a likelihood.
+
+    Lamps are weighed so that the three states are equally common, as a flat prior has it.
+    """
+    shares = {state: np.mean([true == state for _, true in read_true]) for state in STATES}
+    given = np.array(
+        [
+            (lamp.probability[state], state == true, 1 / (3 * shares[true]))
+            for lamp, true in read_true
+            for state in STATES
+        ]
+    )
     print("| likelihood stated | how many | mean stated | true |\n|---|---|---|---|")
     edges = (0.0, 0.01, 0.05, 0.2, 0.4, 0.6, 0.8, 0.95, 0.99, 1.01)
-    for low, high in zip(edges[:-1], edges[1:], strict=True):
-        part = np.array([pair for pair in given if low <= pair[0] < high])
+    for low, high in pairwise(edges):
+        part = given[(given[:, 0] >= low) & (given[:, 0] < high)]
         if len(part):
-            mean, true = part.mean(0)
+            mean, true = np.average(part[:, :2], axis=0, weights=part[:, 2])
             print(f"| {low:g} to {min(high, 1):g} | {len(part)} | {mean:.4f} | {true:.4f} |")
 
 
@@ -221,14 +232,15 @@ def twice(clips: int, first: int) -> None:
                             sums[way][part] += value
             for way, row in sums.items():
                 label = f"{rates[0]:g}" if way == "one" else f"{rates[0]:g} and {rates[1]:g}"
+                answered = row["answered"] / row["lamps"]
                 print(
-                    f"| {name} | {label} | {row['lamps']:.0f} | {row['answered'] / row['lamps']:.3f}"
+                    f"| {name} | {label} | {row['lamps']:.0f} | {answered:.3f}"
                     f" | {row['right'] / row['answered']:.3f} | {row['wrong']:.0f} |",
                     flush=True,
                 )
 
 
-TABLES = {"kinds": by_kind, "hidden": hidden, "stated": stated, "twice": twice, "boxes": boxes}
+TABLES = {"kinds": by_kind, "hidden": hidden, "twice": twice, "boxes": boxes}
 
 
 def main() -> None:

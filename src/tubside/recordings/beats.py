@@ -28,11 +28,15 @@ WIDE_STEPS = ((0.3, 15), (0.06, 5), *FINE_STEPS)
 
 @dataclass(frozen=True, slots=True)
 class Shaped:
-    """A kind of beat at a rate, and the light expected of every lamp while lit."""
+    """A kind of beat at a rate, and the light expected of every lamp while lit.
+
+    ``cut`` says whether some lamp is thought to saturate the camera.
+    """
 
     rate_hz: float
     kind: Kind
     lit: Array
+    cut: bool = False
 
 
 def rate_limits(series: LampSeries) -> tuple[float, float]:
@@ -93,7 +97,8 @@ def folded(place: NDArray[np.int64], values: Array) -> Array:
     """Return sums of values by lamp and bin of phase, shape (lamps, BINS)."""
     lamps = len(place)
     flat = (place + np.arange(lamps)[:, None] * BINS).ravel()
-    return np.bincount(flat, values.ravel(), lamps * BINS).reshape(lamps, BINS)
+    sums = np.bincount(flat, values.ravel(), lamps * BINS).astype(np.float64)
+    return np.asarray(sums.reshape(lamps, BINS))
 
 
 def slid(shapes: Array, sums: Array) -> Array:
@@ -126,9 +131,10 @@ def shapes_at(
     flat = cut.reshape(-1, BINS)
     found: list[Shaped] = []
     each = np.arange(len(level.x))
-    for weight in (level.seen.astype(float), level.seen & (level.x > 0.25 * level.top[:, None])):
+    lit = level.seen & (level.x > 0.25 * level.top[:, None])
+    for weight in (level.seen.astype(np.float64), lit.astype(np.float64)):
         up = np.maximum(slid(flat, folded(place, weight * level.x)), 0.0)
-        down = np.maximum(slid(flat**2, folded(place, weight * 1.0)), 1e-9)
+        down = np.maximum(slid(flat**2, folded(place, weight)), 1e-9)
         gain = (up**2 / down / (2 * level.noise[:, None] ** 2)).reshape(
             len(cuts), len(names), -1, BINS
         )
@@ -141,7 +147,7 @@ def shapes_at(
             row = way * len(names) + shape
             size = up[row, each, shift] / down[row, each, shift]
             light = np.take_along_axis(flat[row], (place + shift[:, None]) % BINS, axis=1)
-            found.append(Shaped(rate, names[shape], size[:, None] * light))
+            found.append(Shaped(rate, names[shape], size[:, None] * light, bool((way > 0).any())))
     return found
 
 

@@ -22,10 +22,10 @@ from tubside.recordings.beats import (
     beat_rates,
     likely_beats,
     peaks,
-    powers,
     refined_beat,
     speaking,
 )
+from tubside.recordings.lamp_fits import Explanation, LampFit, dark_fit, middle_light
 from tubside.recordings.lamp_levels import Levelled
 from tubside.recordings.lamp_series import LampSeries
 from tubside.recordings.rhythms import (
@@ -35,65 +35,25 @@ from tubside.recordings.rhythms import (
     refined,
     runs_by_rate,
 )
+from tubside.recordings.ripples import lit_frames, ripples
 
 Array = NDArray[np.float64]
 FLASH_NATS = 9.0
 BEAT_NATS = 9.0
+CUT_NATS = 6.0
 SLOT_NATS = 2.5
 RHYTHM_NATS = 6.0
 OWN_PHASE_NATS = 5.0
 SAME_PHASE_NATS = 1.5
 FEW_TURNS_NATS = 6.0
-NEVER_NATS = 1e4
 DUTIES = (0.12, 0.88)
 DUTY_NATS = 15.0
 LEAST_DARK = 0.02
 EDGE_NATS = 2.0
 SHORT_EDGE_NATS = 6.5
 LONG_SHARE = 1.3
-SURELY_NATS = 25.0
 COUNTED_NATS = 40.0
-FEWEST_LIT = 16
-CLIP = 0.4
-MOVED_S = 1e-6
 SPREAD = 0.08
-
-
-@dataclass(frozen=True, slots=True)
-class LampFit:
-    """One lamp under one explanation: nats, its rhythm and free path when it flashes.
-
-    It is ``counted`` when its free path says so much more that no even flash is meant.
-    """
-
-    steady: float
-    flashing: float
-    rhythm: Rhythm
-    counted: bool
-    path: NDArray[np.bool_]
-
-
-@dataclass(frozen=True, slots=True)
-class Explanation:
-    """One explanation of a panel, its price in nats, and every lamp under it."""
-
-    beat: Shaped | None
-    lamps: tuple[LampFit, ...]
-    lit: NDArray[np.bool_]
-    price: float
-
-    @property
-    def rows(self) -> Array:
-        """Nats of off, steady and flashing, shape (lamps, 3); what was seen lit is not off."""
-        fits = np.array([[0.0, fit.steady, fit.flashing] for fit in self.lamps])
-        kinds = np.array([[0.0, -NEVER_NATS, -NEVER_NATS], [-NEVER_NATS, 0.0, 0.0]])
-        never = kinds[self.lit.astype(np.int64)]
-        return np.asarray(np.where(never < 0.0, never, fits))
-
-    @property
-    def nats(self) -> float:
-        """Log-likelihood of all lamps together, each over its states."""
-        return float(np.logaddexp.reduce(self.rows, axis=1).sum()) - self.price
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,15 +66,6 @@ class Flashes:
     free_gain: Array
     path: NDArray[np.bool_]
     dearer: Array
-
-
-def middle_light(level: Levelled) -> Array:
-    """Return the light of lamps that every frame sees alike, shape (lamps, frames)."""
-    lit = []
-    for x, ok, top in zip(level.x, level.seen, level.top, strict=True):
-        bright = x[ok & (x > top / 2)]
-        lit.append(float(np.median(bright)) if len(bright) else top)
-    return np.repeat(np.array(lit)[:, None], level.x.shape[1], axis=1)
 
 
 def soft_edges(path: NDArray[np.bool_], for_lit: Array, to_spare: Array) -> float:
@@ -180,7 +131,8 @@ def fitted(t: Array, rates: Array, flashes: Flashes) -> tuple[list[LampFit], flo
     steady = flashes.for_lit.sum(1)
     turns = np.abs(np.diff(flashes.path.astype(np.int64), axis=1)).sum(1)
     soft = [
-        soft_edges(*row) for row in zip(flashes.path, flashes.for_lit, flashes.to_spare, strict=True)
+        soft_edges(path, row, spare)
+        for path, row, spare in zip(flashes.path, flashes.for_lit, flashes.to_spare, strict=True)
     ]
     free = flashes.free_gain + np.array(soft) - np.where(turns > 1, FLASH_NATS, 99.0)
     even, rhythms = own_ways(t, rates, flashes)
@@ -210,12 +162,6 @@ def counted_rather(t: Array, for_lit: Array, rhythm: Rhythm, path: NDArray[np.bo
     return bool(for_lit[path].sum() - for_lit[rhythm.lit_at(t)].sum() > COUNTED_NATS)
 
 
-def dark_fit(frames: int) -> LampFit:
-    """Return the fit of a lamp that was never seen lit."""
-    never = Rhythm(0.0, 1.0, 0.0, 0.0)
-    return LampFit(0.0, 0.0, never, False, np.zeros(frames, dtype=np.bool_))  # noqa: FBT003
-
-
 def explanations(series: LampSeries, level: Levelled) -> list[Explanation]:
     """Return every explanation tried, the one without a beat first.
 
@@ -234,7 +180,7 @@ def explanations(series: LampSeries, level: Levelled) -> list[Explanation]:
     assert best.beat is not None
     lit = replace(level, seen=lit_frames(level, best))
     again = refined_beat(series, lit, best.beat, least=KNOWN)
-    return plain + found + explained(series, level, [again])
+    return plain + found + (explained(series, level, [again]) if again is not best.beat else [])
 
 
 def explained(
@@ -260,47 +206,10 @@ def explained(
         lamps = [dark_fit(len(t))] * len(level.x)
         for lamp, fit in zip(lit, fits, strict=True):
             lamps[lamp] = fit
-        price += 0.0 if shaped is None else BEAT_NATS + SLOT_NATS * len(lit)
+        if shaped is not None:
+            price += BEAT_NATS + SLOT_NATS * len(lit) + (CUT_NATS if shaped.cut else 0.0)
         found.append(Explanation(shaped, tuple(lamps), level.lit, price))
     return found
-
-
-def lit_frames(level: Levelled, best: Explanation) -> NDArray[np.bool_]:
-    """Return the frames in which each lamp is surely lit, those beside a switch left out."""
-    inside = []
-    for fit, lit, ok in zip(best.lamps, best.lit, level.seen, strict=True):
-        path = fit.path if fit.flashing > fit.steady + SURELY_NATS else np.ones_like(ok)
-        wide = np.pad(path, 1, mode="edge")
-        inside.append(path & wide[:-2] & wide[2:] & ok & lit)
-    return np.array(inside)
-
-
-def unmoved(series: LampSeries, share: Array, frames: NDArray[np.bool_]) -> Array:
-    """Return the ripple that a moving hand does not explain, nought in frames left out.
-
-    A hand moves lamps to other rows, read at other phases of the multiplex, also where the
-    frames are locked to it.
-    """
-    rows = series.read_s - series.times_s
-    found = np.zeros_like(share)
-    for out, y, row, ok in zip(found, share, rows, frames, strict=True):
-        if ok.any():
-            moved = row[ok] - row[ok].mean()
-            size = max(float(np.abs(moved).max()), 1e-9)
-            terms = np.vander(moved / size, 4 if size > MOVED_S else 1)
-            out[ok] = y[ok] - terms @ np.linalg.lstsq(terms, y[ok], rcond=None)[0]
-    return found
-
-
-def ripples(series: LampSeries, level: Levelled, best: Explanation) -> tuple[Array, Array, int]:
-    """Return rates, the summed power of the lit lamps' ripple at each, and how many lamps."""
-    frames = lit_frames(level, best)
-    frames &= (frames.sum(1) >= FEWEST_LIT)[:, None]
-    kept = frames.any(1)
-    middle = middle_light(level)
-    share = np.clip(np.where(frames, level.x / np.maximum(middle, 1e-6) - 1.0, 0.0), -1.0, CLIP)
-    rates, power = powers(series, unmoved(series, share, frames))
-    return rates, np.asarray(power[kept].sum(0)), int(kept.sum())
 
 
 def least_dark(level: Levelled, lit: Array) -> Array:

@@ -10,8 +10,9 @@ from numpy.typing import NDArray
 
 from tubside.errors import RecordingError
 from tubside.recordings.beats import against_dark
+from tubside.recordings.lamp_fits import Explanation, LampFit, middle_light
 from tubside.recordings.lamp_levels import levelled
-from tubside.recordings.lamp_model import Explanation, LampFit, explanations, middle_light
+from tubside.recordings.lamp_model import explanations
 from tubside.recordings.lamp_series import LampSeries
 from tubside.recordings.rhythms import blink_counts
 from tubside.recordings.sampling import locked, may_flash_unseen, proven

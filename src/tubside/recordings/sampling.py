@@ -13,10 +13,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tubside.recordings.beats import Shaped, places
+from tubside.recordings.lamp_fits import Explanation
 from tubside.recordings.lamp_levels import Levelled
-from tubside.recordings.lamp_model import Explanation, ripples
 from tubside.recordings.lamp_series import LampSeries
 from tubside.recordings.rhythms import Rhythm
+from tubside.recordings.ripples import ripples
 from tubside.recordings.strobing import BINS
 
 Array = NDArray[np.float64]
