@@ -62,7 +62,7 @@ def test_a_free_path_is_the_cheapest_of_all_paths() -> None:
 
 def test_a_blink_missed_inside_a_group_is_counted() -> None:
     """Tests that three blinks of which the middle one was not seen count as three."""
-    t = np.arange(130) * 0.05
+    t = np.arange(130, dtype=np.float64) * 0.05
     lit = np.zeros(130, dtype=np.bool_)
     for start in (20, 28, 36, 80, 96):
         lit[start : start + 4] = True
@@ -71,5 +71,5 @@ def test_a_blink_missed_inside_a_group_is_counted() -> None:
 
 def test_an_even_flash_has_no_counts() -> None:
     """Tests that equal gaps give neither groups nor counts."""
-    t = np.arange(120) * 0.05
+    t = np.arange(120, dtype=np.float64) * 0.05
     assert blink_counts(t, t % 1.0 < 0.5).counts == ()
