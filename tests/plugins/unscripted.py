@@ -50,7 +50,7 @@ class Unscripted:
         return asyncio.run(self._ask("GET", path, None, None))
 
     def post(
-        self, path: str, data: Mapping[str, str], photo: bytes | None = None
+        self, path: str, data: Mapping[str, str | list[str]], photo: bytes | None = None
     ) -> httpx.Response:
         """Send a form, perhaps with a photo, and follow where it leads."""
         files = None if photo is None else {"photo": ("a-photo", photo)}
@@ -60,7 +60,7 @@ class Unscripted:
         self,
         method: str,
         path: str,
-        data: Mapping[str, str] | None,
+        data: Mapping[str, str | list[str]] | None,
         files: Mapping[str, tuple[str, bytes]] | None,
     ) -> httpx.Response:
         app = create_app(Guarding(frozenset({"testserver"})), self.store, self.library, self.clock)

@@ -17,6 +17,7 @@ from unscripted import Unscripted, unscripted_at
 
 LIBRARY = Library()
 TUB = Tub(2.6, 0.09)
+CAUTIONS: dict[str, str | list[str]] = {"caution": ["isolate", "pinch"]}
 
 
 @pytest.fixture
@@ -45,7 +46,7 @@ def test_a_log_becomes_the_reading_of_the_check(shop: Unscripted) -> None:
     assert f'href="/jobs/{job}/shake"' in page.text
     page = shop.get(f"/jobs/{job}/shake")
     assert page.text.index('name="caution"') < page.text.index("Lay the phone flat")
-    form = {"caution": ["isolate", "pinch"], "once": "once-000001"}
+    form: dict[str, str | list[str]] = {"caution": ["isolate", "pinch"], "once": "once-000001"}
     page = shop.post(f"/jobs/{job}/shake", form, a_log())
     assert page.status_code == 200, page.text
     assert "bounces on the line" in page.text
@@ -62,7 +63,7 @@ def test_a_log_becomes_the_reading_of_the_check(shop: Unscripted) -> None:
 def test_only_numbers_are_kept_and_they_can_be_erased(shop: Unscripted, tmp_path: Path) -> None:
     """Tests that words in the file never reach the store, and that erasing leaves nothing."""
     job = shop.job(Place(where="site"))
-    form = {"caution": ["isolate", "pinch"]}
+    form: dict[str, str | list[str]] = {"caution": ["isolate", "pinch"]}
     page = shop.post(f"/jobs/{job}/shake", form, a_log())
     path = str(page.url.path)
     assert f'href="{path}"' in shop.get(f"/jobs/{job}/shake").text
@@ -89,7 +90,7 @@ def test_what_is_no_log_is_refused_on_the_same_page(
     """Tests that the page names the line that is wrong, and keeps nothing."""
     job = shop.job(Place(where="site"))
     before = len(seen(shop, job).entries)
-    page = shop.post(f"/jobs/{job}/shake", {"caution": ["isolate", "pinch"]}, content)
+    page = shop.post(f"/jobs/{job}/shake", CAUTIONS, content)
     assert page.status_code == 422
     assert told in page.text.casefold()
     assert len(seen(shop, job).entries) == before
@@ -100,7 +101,7 @@ def test_cautions_and_the_place_come_first(shop: Unscripted) -> None:
     job = shop.job()
     assert shop.get(f"/jobs/{job}/shake").status_code == 422
     at = shop.job(Place(where="site"))
-    page = shop.post(f"/jobs/{at}/shake", {"caution": ["pinch"]}, a_log())
+    page = shop.post(f"/jobs/{at}/shake", {"caution": "pinch"}, a_log())
     assert page.status_code == 422
     assert "what can hurt" in page.text.casefold()
 
@@ -111,7 +112,7 @@ def test_a_quiet_log_counts_nothing(shop: Unscripted) -> None:
     rng = np.random.default_rng(3)
     rows = np.column_stack([np.arange(800) * 10.0, rng.normal([0.0, 0.0, 9.8], 0.02, (800, 3))])
     text = "ms,x,y,z\n" + "\n".join(",".join(f"{v:.4f}" for v in row) for row in rows)
-    page = shop.post(f"/jobs/{job}/shake", {"caution": ["isolate", "pinch"]}, text.encode())
+    page = shop.post(f"/jobs/{job}/shake", CAUTIONS, text.encode())
     assert "No bounces counted" in page.text
     assert "bounces on the line" not in page.text
     assert shop.post(str(page.url.path), {"do": "use"}).status_code == 404

@@ -44,7 +44,8 @@ def test_the_fit_is_that_of_scipy() -> None:
     def swing(t: np.ndarray, omega: float, sigma: float, *rest: float) -> np.ndarray:
         a, b, c, d = rest
         size = np.exp(-sigma * t)
-        return size * (a * np.cos(omega * t) + b * np.sin(omega * t)) + c + d * (t - t.mean())
+        wave = a * np.cos(omega * t) + b * np.sin(omega * t)
+        return np.asarray(size * wave + c + d * (t - t.mean()))
 
     y = swing(t, 16.0, 1.2, 2.0, -1.0, 0.3, 0.05) + rng.normal(0.0, 0.2, len(t))
     best, covariance = curve_fit(swing, t, y, [15.0, 1.0, 1.0, 0.0, 0.0, 0.0])
