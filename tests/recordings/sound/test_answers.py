@@ -29,8 +29,8 @@ def beeps(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return a file with five pulses."""
     t = np.arange(4 * made_sounds.FS, dtype=np.float64) / made_sounds.FS
     on = (t > 0.5) & (t < 3.0) & ((t - 0.5) % 0.5 < 0.2)
-    wave = 0.3 * on * np.sin(2 * np.pi * 2000 * t)
-    wave = np.asarray(wave + np.random.default_rng(0).normal(0, 0.003, t.size), np.float64)
+    noise = np.random.default_rng(0).normal(0, 0.003, t.size)
+    wave = np.asarray(0.3 * on * np.sin(2 * np.pi * 2000 * t) + noise, np.float64)
     return made_sounds.write(tmp_path_factory.mktemp("sound") / "five.m4a", wave)
 
 
