@@ -95,3 +95,26 @@ def shares(met: Floats, said: Floats, worth: float, level: float = LEVEL) -> lis
         share(float(k), jobs, float(m), worth, level)
         for k, m in zip(met, said / said.sum(), strict=True)
     ]
+
+
+def ends(mean: Floats, size: Floats, level: float = LEVEL) -> tuple[Floats, Floats]:
+    """Lower and upper ends of the intervals of beta distributions, by mean and size.
+
+    Parameters
+    ----------
+    mean, size : arrays of one shape
+        First parameter over the sum of both, and that sum.
+
+    Examples
+    --------
+    >>> low, high = ends(np.array([438 / 982]), np.array([982.0]), level=0.95)
+    >>> round(float(low[0]), 6), round(float(high[0]), 6)
+    (0.415065, 0.4772)
+    """
+    from scipy.special import betaincinv  # noqa: PLC0415  # start-up stays fast
+
+    tail = (1.0 - level) / 2.0
+    first = np.maximum(mean * size, 1e-9)
+    second = np.maximum((1.0 - mean) * size, 1e-9)
+    low, high = betaincinv(first, second, tail), betaincinv(first, second, 1.0 - tail)
+    return np.asarray(low), np.asarray(high)
