@@ -33,6 +33,7 @@ GRID_PERIODS_S = (0.3, 3.0, 40)
 GRID_DUTY = 0.35
 STEPS = (1.0, 2.0, 3.0)
 IN_STEP = 0.5
+SAME_PERIOD = 0.04
 SLOW_HZ = (0.25, 4.5)
 OPEN_SHARE = 0.8
 GRID_STARTS = 12
@@ -83,8 +84,8 @@ def proven(series: LampSeries, level: Levelled, best: Explanation) -> NDArray[np
     rate, beat = found.rate_hz, best.beat
     if beat is not None:
         rate = beat.rate_hz
-    slow = not series.uneven and rate * series.length_s < FEWEST_TURNS
-    if found.nats < PROVEN_NATS or slow:
+    few = not series.uneven and rate * series.length_s < FEWEST_TURNS
+    if found.nats < PROVEN_NATS or few:
         return np.zeros(len(level.x), dtype=np.bool_)
     place = places(series, rate)
     gaps = [widest_gap(row, ok) for row, ok in zip(place, level.seen, strict=True)]
@@ -92,14 +93,22 @@ def proven(series: LampSeries, level: Levelled, best: Explanation) -> NDArray[np
     return np.array(gaps) < share
 
 
-def known_rhythms(best: Explanation) -> list[Rhythm]:
-    """Return the even rhythms that surely flash on the panel, each together and in turn."""
+def known_rhythms(best: Explanation, lamps: int) -> list[Rhythm]:
+    """Return the even rhythms that so many lamps surely share, each together and in turn."""
     sure = [
         fit.rhythm
         for fit, lit in zip(best.lamps, best.lit, strict=True)
         if lit and fit.flashing > fit.steady + SURE_FLASH_NATS and not fit.counted
     ]
-    return [rhythm for one in sure for rhythm in (one, one.in_turn())]
+    periods = np.log([rhythm.period_s for rhythm in sure])
+    alike = (np.abs(periods[:, None] - periods) < SAME_PERIOD).sum(1)
+    shared = [rhythm for rhythm, count in zip(sure, alike, strict=True) if count >= lamps]
+    return [rhythm for one in shared for rhythm in (one, one.in_turn())]
+
+
+def slow(beat: Shaped) -> bool:
+    """Return whether a beat is as slow as a flash may be."""
+    return bool(SLOW_HZ[0] < beat.rate_hz < SLOW_HZ[1])
 
 
 def any_rhythms() -> list[Rhythm]:
@@ -115,9 +124,10 @@ def any_rhythms() -> list[Rhythm]:
 def may_flash_unseen(series: LampSeries, beat: Shaped, best: Explanation) -> bool:
     """Return whether a flash could fall into the dark of a beat in every turn.
 
-    The flashes that the panel shows are tried; where it shows none, all of them.
+    The flashes that the panel shows are tried, on a slow beat those of two lamps or more;
+    where it shows none, all of them.
     """
-    rhythms = known_rhythms(best) or any_rhythms()
+    rhythms = known_rhythms(best, 2 if slow(beat) else 1) or any_rhythms()
     shape = beat.kind.shape()
     place = places(series, beat.rate_hz)[0]
     shifts = np.arange(SLOTS_TRIED) * (BINS // SLOTS_TRIED)
@@ -130,19 +140,19 @@ def may_flash_unseen(series: LampSeries, beat: Shaped, best: Explanation) -> boo
 def locked(series: LampSeries, beat: Shaped, best: Explanation) -> NDArray[np.bool_]:
     """Return the lamps that may flash in step with a beat, always lit when they are looked at.
 
-    A flash that the panel shows, out of step with the beat, settles it where frames fall into
-    its dark; where it shows none, a slow beat leaves it open.
+    A flash that two lamps of the panel show, out of step with the beat, settles it where
+    frames fall into its dark; where there is none, a slow beat leaves it open.
     """
     shows = beat.lit > SHOWS * beat.lit.max(1, keepdims=True, initial=1e-9)
     steps = np.array(STEPS)[:, None] * beat.rate_hz
     rhythms = [
         rhythm
-        for rhythm in known_rhythms(best)
+        for rhythm in known_rhythms(best, 2)
         if (np.abs(steps - np.arange(1, 4) / rhythm.period_s) > IN_STEP / series.length_s).all()
     ]
     if not rhythms:
-        slow = SLOW_HZ[0] < beat.rate_hz < SLOW_HZ[1] and not series.uneven
-        return np.asarray(best.lit & slow & (beat.kind.share < OPEN_SHARE))
+        left_open = slow(beat) and not series.uneven and beat.kind.share < OPEN_SHARE
+        return np.asarray(best.lit & left_open)
     dark = np.array([~rhythm.lit_at(series.times_s) for rhythm in rhythms])
     sights = shows.astype(np.int64) @ dark.astype(np.int64).T
     return np.asarray((sights < FEWEST_SIGHTS).any(1) & best.lit)
