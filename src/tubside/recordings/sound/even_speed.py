@@ -62,7 +62,7 @@ def mean_order_nats(outstands: Array, looks: float) -> Array:
     >>> [mean_order_nats(np.array([2.0]), looks).round(2) for looks in (1.0, 10.0)]
     [array([-0.18]), array([1.39])]
     >>> mean_order_nats(np.array([0.5]), 10.0).round(2)
-    array([-1.14])
+    array([-1.11])
     """
     a = np.array(STRENGTHS)[:, None]
     p = outstands.ravel()
