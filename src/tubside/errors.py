@@ -37,6 +37,8 @@
     │   └── LinkError           ... as the link of a quote is forged, past or used up
     ├── ScanError               a barcode that cannot be read from a photo
     ├── RecordingError          a clip, or places of lamps in it, that cannot be read
+    ├── ShortTextError          a short text of a customer's check that cannot be read
+    ├── OwnCheckError           a customer's own check that cannot be begun or gone on with
     ├── HistoryError            a closed job, or a list of them, that cannot be learned from
     ├── DocumentError           a calendar, a card or a message that cannot be written so
     ├── MailError               a mail server that cannot be used so
@@ -264,3 +266,11 @@ class OutsideRangeError(TubsideError):
         super().__init__(
             f"{name} is {value:g} {unit}; the formula is true from {low:g} to {high:g} {unit}"
         )
+
+
+class ShortTextError(TubsideError):
+    """A short text of a customer's own check that cannot be made or read."""
+
+
+class OwnCheckError(TubsideError):
+    """A customer's own check that cannot be begun, or not gone on with."""
