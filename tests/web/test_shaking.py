@@ -80,7 +80,7 @@ def test_only_numbers_are_kept_and_they_can_be_erased(shop: Unscripted, tmp_path
     [
         (b"time,x,y,z\n" + b"0.1,1,2,3\n" * 9 + b"0.2,one,2,3\n0.3,1,2,3\n", "the log:11"),
         (b"\x00\x01\x02" * 50, "no recording that can be read"),
-        (b"nothing here", "the log:1"),
+        (b"nothing here", "no recording that can be read"),
         (b"", "choose the file"),
     ],
 )

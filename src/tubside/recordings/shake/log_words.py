@@ -53,7 +53,8 @@ def column_of(heading: str) -> Column:
     unit = inside[1].replace(" ", "") if inside else ""
     if not words or any(word.startswith(NOT_PULL) for word in words):
         return Column("")
-    if words[0] in TIME_WORDS or words[-1] in TIME_WORDS or words[0].startswith("time"):
+    names_time = words[0] in TIME_WORDS or words[-1] in TIME_WORDS or text in TIME_UNITS
+    if names_time or words[0].startswith("time"):
         last = words[-1] if words[-1] in TIME_UNITS and len(words) > 1 else ""
         return Column("time", TIME_UNITS.get(unit or last or words[0]))
     for axis in "xyz":
