@@ -96,7 +96,8 @@ def leads(t: Array, rates: Array, flashes: Flashes, leader: int) -> tuple[Array,
         for rhythm in (lead, lead.in_turn()):
             path = rhythm.lit_at(t)
             soft = soft_edges(path, row, spare)
-            ways.append((float(row[path].sum()) + soft - SAME_PHASE_NATS, rhythm))
+            price = SAME_PHASE_NATS + uneven_price(rhythm)
+            ways.append((float(row[path].sum()) + soft - price, rhythm))
         own = refined(t, row, float(rates[near][curve[near].argmax()]))
         soft = soft_edges(own.lit_at(t), row, spare)
         ways.append((own.gain + soft - OWN_PHASE_NATS - uneven_price(own), own))

@@ -124,10 +124,14 @@ def any_rhythms() -> list[Rhythm]:
 def may_flash_unseen(series: LampSeries, beat: Shaped, best: Explanation) -> bool:
     """Return whether a flash could fall into the dark of a beat in every turn.
 
-    The flashes that the panel shows are tried, on a slow beat those of two lamps or more;
-    where it shows none, all of them.
+    The flashes that the panel shows are tried. On a slow beat they must be those of two
+    lamps or more, else all are tried; a fast one comes round within a flash's lit time.
     """
-    rhythms = known_rhythms(best, 2 if slow(beat) else 1) or any_rhythms()
+    rhythms = known_rhythms(best, 2 if slow(beat) else 1)
+    if not rhythms:
+        if not slow(beat):
+            return False
+        rhythms = any_rhythms()
     shape = beat.kind.shape()
     place = places(series, beat.rate_hz)[0]
     shifts = np.arange(SLOTS_TRIED) * (BINS // SLOTS_TRIED)
