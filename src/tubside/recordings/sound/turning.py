@@ -28,8 +28,8 @@ FEWEST_NATS = 8.0
 """Of evidence of a piece, below which no drum is heard in it."""
 MOSTLY = 0.7
 """Share of pieces in which it must be heard for a course to be told."""
-FEWEST_EVEN, FEWEST_ALONE, CLEAR = 10.0, 20.0, 0.85
-"""Of evidence of a steady stretch: where a course agrees or no other speed comes near; else."""
+FEWEST_EVEN, FEWEST_ALONE = 12.0, 20.0
+"""Of evidence of a steady stretch, with and without a course that agrees."""
 CHANGES = 0.06
 EVEN = 0.008
 """Relative change of speed within a second up to which a drum counts as steady."""
@@ -162,8 +162,7 @@ def read_spin(track: Track) -> Spin:
         found = even_speed(part, mains, float(np.median(told.rpm[where])) / 60)
     else:
         return Spin(None, None, 0.0, None, None, rises, told)
-    alone = FEWEST_ALONE if found.probability < CLEAR else FEWEST_EVEN
-    if found.nats < (alone if told is None else FEWEST_EVEN):
+    if found.nats < (FEWEST_ALONE if told is None else FEWEST_EVEN):
         return Spin(None, None, 0.0, None, None, None, None)
     return Spin(
         60 * found.turns_hz,
