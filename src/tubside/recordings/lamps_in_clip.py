@@ -3,20 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import msgspec
+import numpy as np
 
 from tubside.errors import RecordingError
 from tubside.recordings.clip.extra import require_recordings
 from tubside.recordings.clip.taps import Taps, checked_taps
+from tubside.recordings.lamp_series import LampSeries
 from tubside.recordings.lamps_read import ReadPanel, read_lamps
 
 if TYPE_CHECKING:
     from tubside.recordings.clip.placing import Drawn
 
 MOST_CLIPS = 6
+PIECE_S = 20.0
 
 
 class LampAnswer(msgspec.Struct, frozen=True, kw_only=True):
@@ -80,9 +85,28 @@ def read_clip(
         raise RecordingError(msg)
     given = [taps] if isinstance(taps, Mapping) else list(taps)
     places = places_in_each(paths, given, drawn)
-    return read_lamps(
-        [lamp_series(walked(path, at), at) for path, at in zip(paths, places, strict=True)]
-    )
+    whole = [lamp_series(walked(path, at), at) for path, at in zip(paths, places, strict=True)]
+    return read_lamps([part for series in whole for part in pieces(series)])
+
+
+def pieces(series: LampSeries) -> list[LampSeries]:
+    """Return a series in even pieces of about 20 s at most, read like several clips.
+
+    What reading takes of time and memory grows with the square of the length.
+    """
+    count = int(np.ceil(series.length_s / PIECE_S - 0.25))
+    ends = np.linspace(0, len(series.times_s), max(count, 1) + 1).astype(np.int64)
+    parts = [slice(int(a), int(b)) for a, b in pairwise(ends)]
+    rows = series.row_times_s
+    return [
+        replace(
+            series,
+            times_s=series.times_s[part],
+            brightness=series.brightness[:, part],
+            row_times_s=None if rows is None else rows[:, part],
+        )
+        for part in parts
+    ]
 
 
 def told(panel: ReadPanel) -> ClipAnswer:

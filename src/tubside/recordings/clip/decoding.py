@@ -30,13 +30,18 @@ MOST_FRAMES = 15_000
 """A minute at 240 frames a second, and a little."""
 MOST_DAMAGED = 25
 """Packets that cannot be decoded before a clip is called damaged."""
-EIGHT_BIT = {"yuv420p", "yuvj420p", "nv12", "yuv422p", "yuvj422p", "yuv444p", "yuvj444p"}
+EIGHT_BIT = {"yuv420p", "yuvj420p", "yuv422p", "yuvj422p", "yuv444p", "yuvj444p"}
 FULL_RANGE = 2
 VIDEO_BLACK, VIDEO_SPAN = 16, 219
 """Luma of black and its span to white in video range (ITU-R BT.601 and BT.709)."""
 STRETCH = np.clip(np.round((np.arange(256) - VIDEO_BLACK) * 255.0 / VIDEO_SPAN), 0, 255).astype(
     np.uint8
 )
+NO_COLOUR, COLOUR_SPAN = 128, 224
+"""Of the planes of colour in video range (same recommendations)."""
+STRETCH_COLOUR = np.clip(
+    np.round((np.arange(256) - NO_COLOUR) * 255.0 / COLOUR_SPAN) + NO_COLOUR, 0, 255
+).astype(np.uint8)
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,11 +71,15 @@ class Size:
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """One frame: its time and the file's unit of it [s], its luma upright at working size."""
+    """One frame: its time and the file's unit of it [s], its picture upright at working size.
+
+    ``grey`` is luma, ``colour`` its planes for blue and red at half the size.
+    """
 
     time_s: float
     tick_s: float
     grey: Grey
+    colour: tuple[Grey, Grey]
 
 
 def size_of(frame: av.VideoFrame) -> Size:
@@ -119,25 +128,31 @@ def raw_frames(container: av.container.InputContainer, name: str) -> Iterator[av
             yield frame
 
 
-def luma(frame: av.VideoFrame) -> tuple[Grey, bool]:
-    """Return a frame's luma as it is stored, and whether it still is in video range."""
+def upright(frame: av.VideoFrame, size: Size) -> tuple[Grey, tuple[Grey, Grey]]:
+    """Return a frame's luma and its two planes of colour upright, in full range, working size.
+
+    Colour has half the size of luma, in steps of the stored unit about 128.
+    """
     if frame.format.name not in EIGHT_BIT:
-        return np.asarray(frame.to_ndarray(format="gray"), dtype=np.uint8), False
-    plane = frame.planes[0]
-    rows = np.frombuffer(memoryview(plane), np.uint8).reshape(-1, plane.line_size)
+        frame = frame.reformat(format="yuv420p")
     full = frame.format.name.startswith("yuvj") or frame.color_range == FULL_RANGE
-    return rows[: plane.height, : plane.width], not full
+    planes = []
+    for n, plane in enumerate(frame.planes):
+        rows = np.frombuffer(memoryview(plane), np.uint8).reshape(-1, plane.line_size)
+        small = _small(rows[: plane.height, : plane.width], size, half=n > 0)
+        if not full:
+            small = STRETCH_COLOUR[small] if n else STRETCH[small]
+        planes.append(np.ascontiguousarray(np.rot90(small, size.turns)))
+    return planes[0], (planes[1], planes[2])
 
 
-def upright(frame: av.VideoFrame, size: Size) -> Grey:
-    """Return a frame's luma upright, in full range, at working size."""
-    grey, video_range = luma(frame)
-    width, height = size.working[::-1] if size.turns % 2 else size.working
-    if size.scale < 1.0:
-        grey = np.asarray(cv2.resize(grey, (width, height), interpolation=cv2.INTER_AREA))
-    if video_range:
-        grey = STRETCH[grey]
-    return np.ascontiguousarray(np.rot90(grey, size.turns))
+def _small(plane: Grey, size: Size, *, half: bool) -> Grey:
+    """A plane at working size, not yet upright; colour at half of it."""
+    wide, high = size.working[::-1] if size.turns % 2 else size.working
+    wanted = (-(-wide // 2), -(-high // 2)) if half else (wide, high)
+    if plane.shape[::-1] == wanted:
+        return plane
+    return np.asarray(cv2.resize(plane, wanted, interpolation=cv2.INTER_AREA))
 
 
 def frames(path: Path) -> Iterator[tuple[Size, Frame]]:
@@ -156,4 +171,4 @@ def frames(path: Path) -> Iterator[tuple[Size, Frame]]:
             if (now.width, now.height) != (size.width, size.height):
                 msg = f"{path.name} changes its size on the way; send the original file"
                 raise RecordingError(msg)
-            yield size, Frame(frame.time, float(frame.time_base or 0), upright(frame, size))
+            yield size, Frame(frame.time, float(frame.time_base or 0), *upright(frame, size))

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from tubside.errors import RecordingError
 from tubside.panel.straightening import mapped
 from tubside.recordings.clip.clock import on_the_clock
-from tubside.recordings.clip.decoding import Frame, Grey, Size, frames
+from tubside.recordings.clip.decoding import NO_COLOUR, Frame, Grey, Size, frames
 from tubside.recordings.clip.following import Follower, Motion, follower
 from tubside.recordings.clip.placing import Placed
 
@@ -31,6 +31,8 @@ SHARE_OF_SPACING, SMALLEST, LARGEST = 0.25, 2.2, 60.0
 FINEST = 6.0
 """Radius of a lamp in its small picture [its pixels], larger ones are brought down to it."""
 ALONE = 0.02
+HALF = np.array([[0.5, 0.0, -0.25], [0.0, 0.5, -0.25], [0.0, 0.0, 1.0]])
+"""From pixels of luma to those of colour, middle to middle."""
 ROOM = 3.4
 """Kept around a lamp, in radii."""
 MOST_LOST = 0.4
@@ -44,10 +46,10 @@ DARK, CLIPPED = 0.004, 0.9
 class Walked:
     """What is kept of a clip.
 
-    ``patches`` are luma, shape (frames, lamps, side, side), ``grain`` working pixels to each of
-    theirs; ``gain`` the panel's light as a share of the first frame's, shape (frames,);
-    ``motions`` one a frame; ``xy`` and ``radius`` in working pixels; ``panel`` the panel's
-    light in the first frame, 0 to 1.
+    ``patches`` are the largest of red, green and blue, shape (frames, lamps, side, side),
+    ``grain`` working pixels to each of theirs; ``gain`` the panel's light as a share of the
+    first frame's, shape (frames,); ``motions`` one a frame; ``xy`` and ``radius`` in working
+    pixels; ``panel`` the panel's light in the first frame, 0 to 1.
     """
 
     size: Size
@@ -130,29 +132,42 @@ class _Walk:
 
     def step(self, frame: Frame) -> tuple[Motion, NDArray[np.uint8], float]:
         motion, back = self.follower.follow(frame.grey)
-        patches = cut(frame.grey, motion.matrix, self.xy, (self.side, self.grain))
+        patches = cut(frame, motion.matrix, self.xy, (self.side, self.grain))
         return motion, patches, self.panel.gain(back)
 
 
-def cut(grey: Grey, matrix: Array, xy: Array, square: tuple[int, float]) -> NDArray[np.uint8]:
+def cut(frame: Frame, matrix: Array, xy: Array, square: tuple[int, float]) -> NDArray[np.uint8]:
     """Return the squares around the lamps, shape (lamps, side, side).
 
-    ``square`` is their side and how many pixels of ``grey`` go to one of theirs.
+    ``square`` is their side and how many working pixels go to one of theirs. Each pixel is
+    the largest of its red, green and blue: a red lamp on a grey panel is hardly lighter in
+    luma, but far in red.
     """
     side, grain = square
     half = grain * (side // 2)
     found = np.empty((len(xy), side, side), np.uint8)
     for k, (x, y) in enumerate(xy):
         corner = np.array([[grain, 0.0, x - half], [0.0, grain, y - half], [0.0, 0.0, 1.0]])
-        cv2.warpPerspective(
-            grey,
-            matrix @ corner,
-            (side, side),
-            dst=found[k],
-            flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP,
-            borderMode=cv2.BORDER_CONSTANT,
-        )
+        onto = matrix @ corner
+        light = _part(frame.grey, onto, side, cv2.BORDER_CONSTANT)
+        blue, red = (_part(p, HALF @ onto, side, cv2.BORDER_REPLICATE) for p in frame.colour)
+        found[k] = _brightest(light, blue - NO_COLOUR, red - NO_COLOUR)
     return found
+
+
+def _part(plane: Grey, onto: Array, side: int, border: int) -> NDArray[np.float32]:
+    """A square of a plane, as seen from where the first frame was taken."""
+    flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
+    part = cv2.warpPerspective(plane, onto, (side, side), flags=flags, borderMode=border)
+    return np.asarray(part, np.float32)
+
+
+def _brightest(
+    light: NDArray[np.float32], blue: NDArray[np.float32], red: NDArray[np.float32]
+) -> NDArray[np.uint8]:
+    """The largest of red, green and blue (ITU-R BT.601, section 2.5, solved for the three)."""
+    most = np.maximum(np.maximum(1.402 * red, 1.772 * blue), -0.344 * blue - 0.714 * red)
+    return np.asarray(np.clip(np.round(light + most), 0, 255), np.uint8)
 
 
 def walked(path: Path, lamps: Placed) -> Walked:

@@ -9,9 +9,9 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from tubside.recordings.clip.decoding import Grey
+from tubside.recordings.clip.decoding import NO_COLOUR, Grey
 from tubside.recordings.clip.measuring import GAMMA
-from tubside.recordings.clip.planes import NO_COLOUR, Planes
+from tubside.recordings.clip.planes import Planes
 
 Array = NDArray[np.float64]
 

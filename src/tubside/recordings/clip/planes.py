@@ -11,13 +11,11 @@ from numpy.typing import NDArray
 
 from tubside.errors import RecordingError
 from tubside.recordings.clip.decoding import Grey
+from tubside.recordings.clip.measuring import HALF
 
 Array = NDArray[np.float64]
 
 PLANAR = {"yuv420p", "yuvj420p"}
-HALF = np.array([[0.5, 0.0, -0.25], [0.0, 0.5, -0.25], [0.0, 0.0, 1.0]])
-"""From pixels of luma to those of colour, middle to middle."""
-NO_COLOUR = 128
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from tubside.recordings.lamp_model import LampFit
+from tubside.recordings.lamp_fits import LampFit
 from tubside.recordings.lamp_series import LampSeries
 from tubside.recordings.lamps_read import ReadLamp, ReadPanel, one_clip, read_lamps
 
