@@ -12,7 +12,8 @@ from encoded_clips import SUFFIX, second_program, write_clip
 from filmed_clips import filmed
 from small_clips import CAMERA, PERIOD_S, STATES, on_disk, small_clip, small_lamps
 from tubside.errors import RecordingError
-from tubside.recordings.lamps_in_clip import answer, read_clip
+from tubside.recordings.lamp_series import LampSeries
+from tubside.recordings.lamps_in_clip import answer, pieces, read_clip
 from tubside.recordings.lamps_read import ReadPanel
 
 NAMES = ("L0", "L1", "L2", "L3")
@@ -72,6 +73,17 @@ def test_another_panel_is_not_laid_on_the_first(tmp_path: Path) -> None:
     other = write_clip(tmp_path / "other.mp4", strange.pictures[:25], strange.times_s[:25])
     with pytest.raises(RecordingError, match="give taps for each"):
         read_clip([one.path, other], one.truth.taps)
+
+
+def test_a_long_clip_is_read_in_pieces() -> None:
+    """Tests that a minute is cut in three that hold every frame once, and ten seconds not."""
+    times = np.arange(1800) / 30
+    whole = LampSeries(("a",), times, np.ones((1, 1800)), np.zeros(1), np.zeros((1, 1800)))
+    parts = pieces(whole)
+    assert len(parts) == 3
+    assert np.concatenate([part.times_s for part in parts]) == pytest.approx(times)
+    short = LampSeries(("a",), times[:300], np.ones((1, 300)), np.zeros(1))
+    assert len(pieces(short)) == 1
 
 
 def test_a_phone_held_upright(tmp_path: Path) -> None:
