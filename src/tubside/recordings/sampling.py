@@ -24,7 +24,7 @@ Array = NDArray[np.float64]
 FEWEST_TURNS = 4.0
 WIDEST_GAP = 0.4
 GAP_OF_SHARE = 0.6
-PROVEN_NATS = 9.0
+PROVEN_NATS = 13.0
 SURE_FLASH_NATS = 15.0
 SHOWS = 0.25
 FEWEST_SIGHTS = 3
@@ -81,9 +81,8 @@ def proven(series: LampSeries, level: Levelled, best: Explanation) -> NDArray[np
     slot is missed only if all of w fell into a gap between the phases looked at.
     """
     found = ripple(series, level, best)
-    rate, beat = found.rate_hz, best.beat
-    if beat is not None:
-        rate = beat.rate_hz
+    beat = best.beat if best.beat is not None and best.beat.kind.share < 1.0 else None
+    rate = found.rate_hz if beat is None else beat.rate_hz
     few = not series.uneven and rate * series.length_s < FEWEST_TURNS
     if found.nats < PROVEN_NATS or few:
         return np.zeros(len(level.x), dtype=np.bool_)
@@ -111,12 +110,12 @@ def slow(beat: Shaped) -> bool:
     return bool(SLOW_HZ[0] < beat.rate_hz < SLOW_HZ[1])
 
 
-def any_rhythms() -> list[Rhythm]:
-    """Return the flashes that a lamp may show of which nothing is known."""
-    low, high, count = GRID_PERIODS_S
+def any_rhythms(beat: Shaped) -> list[Rhythm]:
+    """Return the flashes that a lamp may show of which nothing is known, some in step."""
+    in_step = [k / (n * beat.rate_hz) for k in (1, 2, 3) for n in (1, 2, 3)]
     return [
         Rhythm(0.0, float(period), float(period) * start / GRID_STARTS, GRID_DUTY)
-        for period in np.geomspace(low, high, count)
+        for period in (*np.geomspace(*GRID_PERIODS_S), *in_step)
         for start in range(GRID_STARTS)
     ]
 
@@ -131,7 +130,7 @@ def may_flash_unseen(series: LampSeries, beat: Shaped, best: Explanation) -> boo
     if not rhythms:
         if not slow(beat):
             return False
-        rhythms = any_rhythms()
+        rhythms = any_rhythms(beat)
     shape = beat.kind.shape()
     place = places(series, beat.rate_hz)[0]
     shifts = np.arange(SLOTS_TRIED) * (BINS // SLOTS_TRIED)
