@@ -69,6 +69,12 @@ def next_sequence(connection: Connection, device: str) -> int:
     return int(latest or 0) + 1
 
 
+def jobs_of_device(connection: Connection, device: str, jobs: Iterable[str]) -> set[str]:
+    """Those of the jobs that hold a fact of a device."""
+    where = (FACTS.c.device == device, FACTS.c.job.in_(list(jobs)))
+    return set(connection.execute(select(FACTS.c.job).where(*where)).scalars())
+
+
 def jobs_naming(connection: Connection, kind: str, bodies: Iterable[str]) -> set[str]:
     """Jobs that hold a fact of a kind with one of these bodies."""
     where = (FACTS.c.kind == kind, FACTS.c.body.in_(list(bodies)))

@@ -1,0 +1,1 @@
+"""The customer's own check: the safe part of finding a trouble, before anybody drives."""
