@@ -21,6 +21,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from tubside.errors import HistoryError
+from tubside.learning.proportions import Learned
 
 What = Literal[
     "weight", "reported", "outcomes", "clears", "minutes", "price", "ageing", "second-faults"
@@ -74,6 +75,8 @@ class Proposal:
         Each number beside the pack's, with the interval that holds nine in ten.
     jobs : float
         Effective: jobs that are certain count one, those in doubt less.
+    met : float
+        Of a share: the jobs that had it; else the same as ``jobs``.
     prior_jobs : float
         What the pack's own word counts for, in jobs.
     share_by_remedy_only : float
@@ -87,6 +90,7 @@ class Proposal:
     edits: tuple[tuple[tuple[str, ...], Value], ...]
     parts: tuple[Part, ...]
     jobs: float
+    met: float
     prior_jobs: float
     share_by_remedy_only: float = 0.0
     unit: str = ""
@@ -134,6 +138,30 @@ class Proposal:
         if self.jobs < LEAST_JOBS:
             return "thin"
         return "moves" if any(part.surprises for part in self.parts) else "agrees"
+
+
+def single(  # noqa: PLR0913  # each is one plain field of a proposal
+    target: tuple[str, ...],
+    what: What,
+    said: float,
+    found: Learned,
+    *,
+    digits: int = 4,
+    met: float | None = None,
+    unit: str = "",
+) -> Proposal:
+    """A proposal of one number at one place."""
+    learned = inside(found.mean, found.low, found.high)
+    return Proposal(
+        id=" / ".join(target),
+        what=what,
+        edits=((target, number(learned, digits)),),
+        parts=(Part("", said, learned, found.low, found.high),),
+        jobs=found.jobs,
+        met=found.jobs if met is None else met,
+        prior_jobs=found.prior_jobs,
+        unit=unit,
+    )
 
 
 def _width(part: Part) -> float:
