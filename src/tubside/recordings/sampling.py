@@ -25,6 +25,7 @@ FEWEST_TURNS = 4.0
 WIDEST_GAP = 0.4
 GAP_OF_SHARE = 0.6
 PROVEN_NATS = 13.0
+SLOW_PROVEN_NATS = 40.0
 SURE_FLASH_NATS = 15.0
 SHOWS = 0.25
 FEWEST_SIGHTS = 3
@@ -84,7 +85,8 @@ def proven(series: LampSeries, level: Levelled, best: Explanation) -> NDArray[np
     beat = best.beat if best.beat is not None and best.beat.kind.share < 1.0 else None
     rate = found.rate_hz if beat is None else beat.rate_hz
     few = not series.uneven and rate * series.length_s < FEWEST_TURNS
-    if found.nats < PROVEN_NATS or few:
+    needed = PROVEN_NATS if rate > SLOW_HZ[1] or beat is not None else SLOW_PROVEN_NATS
+    if found.nats < needed or few:
         return np.zeros(len(level.x), dtype=np.bool_)
     place = places(series, rate)
     gaps = [widest_gap(row, ok) for row, ok in zip(place, level.seen, strict=True)]
