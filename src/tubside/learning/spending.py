@@ -22,7 +22,7 @@ def minutes(pack: Pack, tally: Tally, worth: Worth) -> Iterator[Proposal]:
         for name, step in steps.items():
             if counts := tally.minutes.get(name):
                 said = float(step.minutes)
-                found = _mean(counts, said, worth.minutes_sigma, worth.minutes)
+                found = _mean(counts, said, (worth.minutes_sigma, worth.minutes), 1.0)
                 target = (section, name, "minutes")
                 yield single(target, "minutes", said, found, digits=3, unit="min")
 
@@ -32,7 +32,7 @@ def prices(pack: Pack, tally: Tally, worth: Worth) -> Iterator[Proposal]:
     for name, part in pack.parts.items():
         if counts := tally.prices.get(name):
             middle = (part.price_low + part.price_high) / 2.0
-            found = _mean(counts, 100.0 * middle, worth.price_sigma, worth.price)
+            found = _mean(counts, 100.0 * middle, (worth.price_sigma, worth.price), 0.0)
             by = found.mean / 100.0 / max(middle, LEAST_SAID / 100.0)
             low, high = found.low / 100.0, found.high / 100.0
             target = ("parts", name)
@@ -51,6 +51,10 @@ def prices(pack: Pack, tally: Tally, worth: Worth) -> Iterator[Proposal]:
             )
 
 
-def _mean(counts: Mapping[int, float], said: float, sigma: float, worth: float) -> Learned:
+def _mean(
+    counts: Mapping[int, float], said: float, prior: tuple[float, float], width: float
+) -> Learned:
+    """The mean of what was counted; ``prior`` is sigma and its worth in values."""
+    sigma, worth = prior
     median = max(said, LEAST_SAID) / exp(sigma**2 / 2.0)
-    return mean_of(duration(counts, Told(median, sigma, worth)))
+    return mean_of(duration(counts, Told(median, sigma, worth), width=width))
