@@ -30,14 +30,11 @@ SURE_FLASH_NATS = 15.0
 SHOWS = 0.25
 FEWEST_SIGHTS = 3
 SLOTS_TRIED = 24
-GRID_PERIODS_S = (0.3, 3.0, 40)
-GRID_DUTY = 0.35
 STEPS = (1.0, 2.0, 3.0)
 IN_STEP = 0.5
 SAME_PERIOD = 0.04
 SLOW_HZ = (0.25, 4.5)
 OPEN_SHARE = 0.8
-GRID_STARTS = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,27 +109,17 @@ def slow(beat: Shaped) -> bool:
     return bool(SLOW_HZ[0] < beat.rate_hz < SLOW_HZ[1])
 
 
-def any_rhythms(beat: Shaped) -> list[Rhythm]:
-    """Return the flashes that a lamp may show of which nothing is known, some in step."""
-    in_step = [k / (n * beat.rate_hz) for k in (1, 2, 3) for n in (1, 2, 3)]
-    return [
-        Rhythm(0.0, float(period), float(period) * start / GRID_STARTS, GRID_DUTY)
-        for period in (*np.geomspace(*GRID_PERIODS_S), *in_step)
-        for start in range(GRID_STARTS)
-    ]
-
-
 def may_flash_unseen(series: LampSeries, beat: Shaped, best: Explanation) -> bool:
     """Return whether a flash could fall into the dark of a beat in every turn.
 
-    The flashes that the panel shows are tried. On a slow beat they must be those of two
-    lamps or more, else all are tried; a fast one comes round within a flash's lit time.
+    On a slow beat any flash may keep step with it; a fast one comes round within a flash's lit
+    time, and the flashes that the panel shows are tried.
     """
-    rhythms = known_rhythms(best, 2 if slow(beat) else 1)
+    if slow(beat):
+        return True
+    rhythms = known_rhythms(best, 1)
     if not rhythms:
-        if not slow(beat):
-            return False
-        rhythms = any_rhythms(beat)
+        return False
     shape = beat.kind.shape()
     place = places(series, beat.rate_hz)[0]
     shifts = np.arange(SLOTS_TRIED) * (BINS // SLOTS_TRIED)
