@@ -274,3 +274,7 @@ class ShortTextError(TubsideError):
 
 class OwnCheckError(TubsideError):
     """A customer's own check that cannot be begun, or not gone on with."""
+
+
+class GuideError(TubsideError):
+    """You asked for a guide in a language, or in a place, where it cannot be written."""
