@@ -148,7 +148,5 @@ def table(kinds: tuple[Kind, ...]) -> Array:
 @cache
 def coarse_kinds() -> tuple[tuple[Kind, ...], Array]:
     """Return the kinds tried first, and their shapes."""
-    kinds = tuple(
-        Kind(u, d, blur) for u in WINDOWS + LONG_WINDOWS for d in SLOTS for blur in BLURS
-    )
+    kinds = tuple(Kind(u, d, blur) for u in WINDOWS + LONG_WINDOWS for d in SLOTS for blur in BLURS)
     return kinds, table(kinds)
