@@ -26,6 +26,7 @@ from tubside.pack.ageing import age_factors
 GRID = np.exp(np.linspace(np.log(0.2), np.log(12.0), 401))
 MIX_WORTH = 20.0
 MIX_STEPS = 5
+STEP = 1e-3
 
 Ages = Mapping[str, Mapping[int, float]]
 
@@ -53,7 +54,7 @@ def shapes(met: Floats, said: Floats, mix: Floats, sigma: float) -> list[Learned
     said : (n,) array
         Shapes by the pack.
     mix : (years,) array
-        Share of calls by age; need not sum to one.
+        Share of machines by age; need not sum to one.
     sigma : float
         How far off the pack may be, in ln(shape).
 
@@ -71,18 +72,45 @@ def shapes(met: Floats, said: Floats, mix: Floats, sigma: float) -> list[Learned
     logs = met @ log_factor.T - (np.log(GRID) - np.log(said)[:, None]) ** 2 / (2.0 * sigma**2)
     chance = np.exp(logs - logs.max(axis=1, keepdims=True))
     chance /= chance.sum(axis=1, keepdims=True)
+    middle = chance @ np.log(GRID)
+    wider = widened(met, np.exp(middle), mix, sigma)
     below = np.cumsum(chance, axis=1) - chance / 2.0
     tail = (1.0 - LEVEL) / 2.0
-    return [
-        Learned(
-            float(row @ GRID),
-            float(np.exp(np.interp(tail, steps, np.log(GRID)))),
-            float(np.exp(np.interp(1.0 - tail, steps, np.log(GRID)))),
-            float(jobs.sum()),
-            0.0,
-        )
-        for row, steps, jobs in zip(chance, below, met, strict=True)
-    ]
+    found = []
+    for row in range(len(met)):
+        ends = np.interp([tail, 1.0 - tail], below[row], np.log(GRID))
+        low, high = np.exp(middle[row] + wider[row] * (ends - middle[row]))
+        mean, jobs = float(chance[row] @ GRID), float(met[row].sum())
+        found.append(Learned(mean, float(low), float(high), jobs, 0.0))
+    return found
+
+
+def widened(met: Floats, shape: Floats, mix: Floats, sigma: float) -> Floats:
+    """By which factor not knowing the mix widens the interval of each ln(shape): (n,).
+
+    From the expected information of all shapes (a diagonal D) and of the logarithms of the mix
+    (F, with B between both): the inverse of the whole has the diagonal
+    ``1/D + diag(D^-1 B (F - B' D^-1 B)^-1 B' D^-1)``.
+
+    >>> few = widened(np.full((1, 4), 2.0), np.array([2.0]), np.ones(4), 0.35)
+    >>> many = widened(np.full((1, 4), 200.0), np.array([2.0]), np.ones(4), 0.35)
+    >>> bool(1.0 < few[0] < many[0])
+    True
+    """
+    mix = mix / mix.sum()
+    factors = age_factors(shape, mix)
+    chance = mix * factors
+    chance = chance / chance.sum(axis=1, keepdims=True)
+    slope = np.log(age_factors(shape * np.exp(STEP), mix) / factors) / STEP
+    slope = slope - (chance * slope).sum(axis=1, keepdims=True)
+    jobs = met.sum(axis=1)
+    own = jobs * (chance * slope**2).sum(axis=1) + 1.0 / sigma**2
+    between = jobs[:, None] * chance * slope
+    ages = MIX_WORTH * (np.diag(mix) - np.outer(mix, mix))
+    ages += np.diag(jobs @ chance) - (chance * jobs[:, None]).T @ chance
+    rest = np.linalg.pinv(ages - (between / own[:, None]).T @ between, hermitian=True)
+    more = np.einsum("ia,ab,ib->i", between, rest, between) / own
+    return np.asarray(np.sqrt(1.0 + np.maximum(more, 0.0)))
 
 
 def machines_mix(met: Floats, said: Floats, shape: Floats) -> Floats:

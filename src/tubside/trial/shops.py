@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from tubside.learning.ageing import MIX_WORTH
 from tubside.learning.proportions import Floats
 from tubside.learning.proposal import Proposal
 from tubside.learning.tables import LEAST, Looked, Tables, floored, tables_of
@@ -76,7 +77,7 @@ def draw_truth(
     shapes = np.clip(
         shapes * np.exp(worth.ageing_sigma * rng.standard_normal(len(shapes))), 0.2, 12
     )
-    mix = np.array(pack.age_mix) / sum(pack.age_mix)
+    mix = _row(np.array(pack.age_mix) / sum(pack.age_mix), MIX_WORTH, rng)
     factors = np.vstack([np.ones((len(HEALTHY_IDS), len(mix))), age_factors(shapes, mix)])
     findings = {name: _finding(looked, worth, rng) for name, looked in said.findings.items()}
     steps = [("checks", n, c.minutes) for n, c in pack.checks.items()]
