@@ -4,7 +4,8 @@ The weight of evidence of one telling e for the cause i (Good 1985),
 
     W = ln P(e | i) / P(e | not i),    P(e | not i) = sum_j w_j P(e | j) / sum_j w_j
 
-over all j but i, with w_j the pack's share of j among calls with the same complaint. Each origin is taken alone.
+over all j but i, with w_j the share of j among calls with the same complaint by the pack. Each
+origin is taken alone.
 """
 
 from __future__ import annotations

@@ -1,0 +1,72 @@
+"""``tubside learn``: tables in, words out."""
+
+from __future__ import annotations
+
+import json
+from datetime import date
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from tubside.cli import main
+from tubside.cli.lazy import EXIT_MISTAKE
+from tubside.learning.history import MILLION, ClosedJob
+from tubside.service.learning.job_table import job_table, jobs_in
+
+OBJECT = ClosedJob(
+    job="job-1",
+    closed=date(2026, 3, 2),
+    family="front_load",
+    complaint="wont_drain",
+    causes={"pump-object": MILLION},
+    sure="seen",
+)
+
+
+def run(*given: str | Path) -> Result:
+    """Run the command."""
+    return CliRunner().invoke(main, ["learn", *map(str, given)])
+
+
+@pytest.fixture
+def table(tmp_path: Path) -> Path:
+    """Sixty jobs of one cause as a table."""
+    file = tmp_path / "jobs.csv"
+    file.write_text(job_table([OBJECT] * 60), encoding="utf-8", newline="")
+    return file
+
+
+def test_rows_come_back(table: Path) -> None:
+    """Tests that a table is read as it was written."""
+    assert jobs_in(table) == (OBJECT,) * 60
+
+
+def test_words_and_data(table: Path) -> None:
+    """Tests that what moves is told with its interval, and the same stands in the plain data."""
+    words = run(table)
+    assert words.exit_code == 0
+    assert "60 closed jobs, 0 of them with a cause in doubt" in words.output
+    assert "your 60 jobs say" in words.output
+    told = json.loads(run(table, "--json").output)
+    weight = next(it for it in told[0]["proposals"] if it["id"] == "causes / pump-object / weight")
+    assert weight["moves"]
+    assert weight["parts"][0]["low"] > weight["parts"][0]["pack"]
+
+
+def test_a_shop_without_jobs(tmp_path: Path) -> None:
+    """Tests that an empty shop is told so, and its table has a first line alone."""
+    assert "no closed job" in run("--data", tmp_path / "shop").output
+    out = tmp_path / "rows.csv"
+    assert run("--data", tmp_path / "shop", "--export", out).exit_code == 0
+    assert out.read_text(encoding="utf-8").count("\n") == 1
+
+
+def test_a_wrong_row_is_named(table: Path) -> None:
+    """Tests that a row that cannot be read is told with its line."""
+    text = table.read_text(encoding="utf-8").replace("2026-03-02", "last week", 1)
+    table.write_text(text, encoding="utf-8")
+    found = run(table)
+    assert found.exit_code == EXIT_MISTAKE
+    assert "jobs.csv:2" in found.output
+    assert "last week" in found.output
