@@ -13,7 +13,8 @@ BESIDE = (
     *("trouble", "machine", "person", "steps", "steps/{step}", "steps/drain-time"),
     *("steps/fill-time", "closing", "recordings", "no-such-page"),
 )
-ALONE = ("/?closed=1", "/login", "/nothing-here")
+LEARNED = ("/learning", "/learning/front_load", "/learning/front_load/said")
+ALONE = ("/?closed=1", "/login", "/nothing-here", *LEARNED)
 
 
 def on_a_job(chromium: Browser, shop: Served, width: int) -> Page:

@@ -177,11 +177,13 @@ def _offer(
 ) -> Offer:
     now = [own.get(target) for target, _ in proposal.edits]
     words = "" if now[0] is None else value_text(now[0])
+    decision = said.get(proposal.id)
+    if decision is not None and decision.what == "pinned":
+        return Offer(proposal, "pinned", decision, words)
     if all(one is not None for one in now) and _agrees(proposal, now):
         return Offer(proposal, "taken", None, words)
-    decision = said.get(proposal.id)
     if decision is not None and decision.holds(proposal):
-        return Offer(proposal, decision.what, decision, words)
+        return Offer(proposal, "left", decision, words)
     return Offer(proposal, "open", None, words)
 
 

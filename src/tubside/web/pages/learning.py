@@ -1,0 +1,226 @@
+"""What the shop's jobs say beside the packs: taken over, left, or pinned, by the office."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from hashlib import sha256
+from urllib.parse import quote
+
+from markupsafe import Markup
+from starlette.requests import Request
+from starlette.responses import Response
+
+from tubside.errors import HistoryError, TubsideError
+from tubside.learning.counts import counted
+from tubside.learning.proposal import Proposal
+from tubside.pack.layer.editing import Signed
+from tubside.pack.schema import Pack
+from tubside.service.learning.decisions import decide, decisions, forget
+from tubside.service.learning.learned import (
+    FamilyLearned,
+    Offer,
+    job_rows,
+    learned,
+    moved,
+    take_over,
+)
+from tubside.service.learning.said import calibration
+from tubside.service.learning.words import (
+    KINDS,
+    evidence,
+    figure_of,
+    part_name,
+    says,
+    spoken_part,
+    title_of,
+)
+from tubside.service.roles import check_office
+from tubside.web.pages.desk import Desk, Form, go
+from tubside.web.pages.learned_drawing import diagram, line
+from tubside.web.pages.pack_changes import told_wrong
+from tubside.web.pages.packs import layers_of
+from tubside.web.security.login_page import session_in
+
+UNITS = {"weight": ("of 1000", 1.0), "minutes": ("min", 1.0), "price": ("$", 1.0)}
+SHARE, PLAIN = ("%", 100.0), ("", 1.0)
+
+
+def listed(desk: Desk, request: Request, _form: Form) -> Response:
+    """Every family that jobs speak of, and how much they say."""
+    _check(request)
+    counts = counted(job_rows(desk.store, desk.library))
+    layers = layers_of(desk.library)
+    met = {key.family for key in counts.by_key}
+    families = [
+        learned(family, counts, layers, decisions(desk.store, family))
+        for family in desk.library.families()
+        if family in met
+    ]
+    return desk.render(request, "learning.html", {"families": families}, 200)
+
+
+def one(desk: Desk, request: Request, _form: Form) -> Response:
+    """What the jobs say of one family, by kind of number."""
+    found = _learned(desk, request)
+    pack = found.source.pack
+    new = [it for it in found.offers if it.state == "open" and it.moves]
+    values = {
+        "of": found,
+        "new": _by_kind(found.family, pack, new),
+        "decided": [_short(found.family, pack, it) for it in found.offers if it.state != "open"],
+        "rest": _by_kind(
+            found.family,
+            pack,
+            [it for it in found.offers if it.state == "open" and not it.moves],
+        ),
+    }
+    return desk.render(request, "learning_family.html", values, 200)
+
+
+def number(desk: Desk, request: Request, _form: Form) -> Response:
+    """One number: what it rests on, and what it would change."""
+    found = _learned(desk, request)
+    offer = found.offer(request.query_params.get("n", ""))
+    return _number_page(desk, request, found, offer, {})
+
+
+def decide_number(desk: Desk, request: Request, form: Form) -> Response:
+    """Take a number over, leave it, pin it, or let it speak again."""
+    found = _learned(desk, request)
+    offer = found.offer(form.one("n"))
+    why, what = form.one("why"), form.one("do")
+    try:
+        _decide(desk, request, (found, offer), form)
+    except TubsideError as wrong:
+        told = {"wrong": told_wrong(wrong), "why": why, "do": what}
+        return _number_page(desk, request, found, offer, told, 422)
+    return go(f"/learning/{found.family}")
+
+
+def said(desk: Desk, request: Request, _form: Form) -> Response:
+    """How good the chances were."""
+    _check(request)
+    family = request.path_params["family"]
+    pack = layers_of(desk.library).shipped(family).pack
+    found = calibration(desk.store, job_rows(desk.store, desk.library), pack)
+    values = {
+        "family": family,
+        "title": pack.title,
+        "told": found,
+        "shown": diagram(found.shown, "How likely it was said at the call, and how often it was"),
+        "foretold": diagram(found.foretold, "How likely it was foretold, and how often it was"),
+    }
+    return desk.render(request, "learning_said.html", values, 200)
+
+
+def _decide(desk: Desk, request: Request, about: tuple[FamilyLearned, Offer], form: Form) -> None:
+    found, offer = about
+    proposal, why = offer.proposal, form.one("why")
+    session = session_in(request)
+    who = "the shop" if session is None else session.user.name
+    match form.one("do"):
+        case "take":
+            if form.one("seen") != _digest(proposal):
+                msg = "the jobs say something else by now; look at the new numbers first"
+                raise HistoryError(msg)
+            if not why:
+                msg = "say in a few words why; it stands beside the change from now on"
+                raise HistoryError(msg)
+            by = Signed(who=who, when=desk.clock(), why=why)
+            take_over(desk.store, layers_of(desk.library), found.family, proposal, by)
+            desk.library.forget_family(found.family)
+        case "left" | "pinned" as what:
+            by_whom = (who, desk.clock(), why)
+            decide(desk.store, found.family, proposal, what, by_whom)
+        case "again":
+            forget(desk.store, found.family, proposal.id)
+        case _:
+            msg = "say whether to use it, to leave it or to pin what stands"
+            raise HistoryError(msg)
+
+
+def _number_page(  # what was refused comes with its status
+    desk: Desk,
+    request: Request,
+    found: FamilyLearned,
+    offer: Offer,
+    typed: Mapping[str, object],
+    status: int = 200,
+) -> Response:
+    pack, proposal = found.source.pack, offer.proposal
+    figure = figure_of(proposal)
+    values = {
+        "of": found,
+        "offer": offer,
+        "heading": KINDS[proposal.what],
+        "it": _short(found.family, pack, offer),
+        "parts": [
+            {
+                "name": part_name(proposal, part, pack).removesuffix(": "),
+                "pack": figure(part.pack),
+                "learned": figure(part.learned),
+                "low": figure(part.low),
+                "high": figure(part.high),
+            }
+            for part in proposal.parts
+        ],
+        "evidence": evidence(proposal),
+        "moved": [
+            (pack.conditions[complaint].title, share)
+            for complaint, share in moved(found.source, proposal)
+        ],
+        "seen": _digest(proposal),
+        "wrong": [],
+        "why": "",
+        "do": "",
+        **typed,
+    }
+    return desk.render(request, "learning_number.html", values, status)
+
+
+def _by_kind(
+    family: str, pack: Pack, offers: list[Offer]
+) -> list[tuple[str, list[dict[str, object]]]]:
+    kinds = [
+        (words, [_short(family, pack, it) for it in offers if it.proposal.what == kind])
+        for kind, words in KINDS.items()
+    ]
+    return [(words, some) for words, some in kinds if some]
+
+
+def _short(family: str, pack: Pack, offer: Offer) -> dict[str, object]:
+    """One number as lists show it."""
+    proposal = offer.proposal
+    words = says(proposal, pack)
+    return {
+        "title": title_of(proposal, pack),
+        "says": words,
+        "line": _line(proposal, words),
+        "state": offer.state,
+        "decision": offer.decision,
+        "own": offer.own,
+        "address": f"/learning/{family}/number?n={quote(proposal.id)}",
+    }
+
+
+def _line(proposal: Proposal, words: str) -> Markup:
+    shares = {"reported", "outcomes", "clears", "second-faults"}
+    unit, scale = UNITS.get(proposal.what, SHARE if proposal.what in shares else PLAIN)
+    return line(spoken_part(proposal), words, unit, scale)
+
+
+def _digest(proposal: Proposal) -> str:
+    """What tells that a proposal is still the one that was looked at."""
+    return sha256(repr(proposal.edits).encode()).hexdigest()[:20]
+
+
+def _learned(desk: Desk, request: Request) -> FamilyLearned:
+    _check(request)
+    family = request.path_params["family"]
+    counts = counted(job_rows(desk.store, desk.library))
+    return learned(family, counts, layers_of(desk.library), decisions(desk.store, family))
+
+
+def _check(request: Request) -> None:
+    session = session_in(request)
+    check_office(None if session is None else session.user, "see and use what the jobs say")
