@@ -246,6 +246,10 @@ class HistoryError(TubsideError):
     """You gave a closed job, or a list of them, that cannot be learned from."""
 
 
+class SpreadingError(TubsideError):
+    """You named a cluster of which nothing answers, or without the package it needs."""
+
+
 class ProblemTableError(TubsideError):
     """You gave a troubleshooting problem numbers that cannot be true together."""
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from concurrent.futures import ProcessPoolExecutor
-from contextlib import nullcontext
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, TypedDict, Unpack, get_args
@@ -27,6 +25,7 @@ class Given(TypedDict):
     calls: int
     seed: int
     workers: int
+    scheduler: str | None
     as_json: bool
     plot: Path | None
     packs: Path | None
@@ -64,6 +63,11 @@ class Given(TypedDict):
     type=click.IntRange(1, 256),
     help="Processes to share the calls; the result is the same.",
 )
+@click.option(
+    "--scheduler",
+    metavar="ADDRESS",
+    help="Dask scheduler of a cluster to share the calls, as tcp://10.0.0.5:8786.",
+)
 @click.option("--json", "as_json", is_flag=True, help="Print plain data instead of a table.")
 @click.option("--plot", type=click.Path(path_type=Path, dir_okay=False), help="Write a drawing.")
 @click.option("--packs", type=click.Path(path_type=Path, file_okay=False), help="Folder of packs.")
@@ -89,11 +93,12 @@ def _all(plans: list[Plan], given: Given) -> list[tuple[str, Result]]:
     from rich.console import Console  # noqa: PLC0415  # heavy imports stay inside the command
     from rich.progress import Progress  # noqa: PLC0415
 
+    from tubside.learning.spreading import sharing  # noqa: PLC0415
+
     found: list[tuple[str, Result]] = []
-    several = given["workers"] > 1
     with (
         Progress(console=Console(stderr=True), transient=True) as progress,
-        ProcessPoolExecutor(given["workers"]) if several else nullcontext() as pool,
+        sharing(given["workers"], given["scheduler"]) as pool,
     ):
         for plan in plans:
             task = progress.add_task(f"{plan.family}, {plan.world}", total=plan.calls)
