@@ -7,8 +7,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
-from some_jobs import OFTEN, some_jobs
 
+from some_jobs import OFTEN, some_jobs
 from tubside.errors import HistoryError, NotThereError
 from tubside.learning.counts import counted
 from tubside.pack.layer.editing import Signed

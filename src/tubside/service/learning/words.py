@@ -30,12 +30,12 @@ def title_of(proposal: Proposal, pack: Pack) -> str:
     section, *rest = proposal.target
     match section:
         case "causes" | "healthy":
-            words = _cause(rest[0], pack)
+            words = cause_title(rest[0], pack)
         case "findings":
-            of = _cause(rest[2], pack) if len(rest) > 2 else "a sound machine"
+            of = cause_title(rest[2], pack) if len(rest) > 2 else "a sound machine"
             words = f"{pack.findings[rest[0]].title}, with {of}"
         case "remedies":
-            against = f", against {_cause(rest[2], pack)}" if proposal.what == "clears" else ""
+            against = f", against {cause_title(rest[2], pack)}" if proposal.what == "clears" else ""
             words = f"{pack.remedies[rest[0]].title}{against}"
         case "checks":
             words = pack.checks[rest[0]].title
@@ -114,5 +114,6 @@ def evidence(proposal: Proposal) -> list[str]:
     return found
 
 
-def _cause(name: str, pack: Pack) -> str:
+def cause_title(name: str, pack: Pack) -> str:
+    """A cause, or what was healthy, in the words of the pack."""
     return HEALTHY_WORDS.get(name) or pack.causes[name].title

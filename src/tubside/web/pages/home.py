@@ -13,6 +13,7 @@ from tubside.service.unproven import WORDS as UNPROVEN
 from tubside.service.unproven import unproven_among, unproven_lines
 from tubside.service.views import JobLine
 from tubside.service.visits.waits import waits_of
+from tubside.web.pages import learning
 from tubside.web.pages.desk import Desk, Form
 from tubside.web.pages.visit import wait_words
 
@@ -42,6 +43,7 @@ def at_hand(desk: Desk, request: Request, _form: Form) -> Response:
     if lacking:
         groups = [(UNPROVEN, lacking), *groups]
     values = {
+        "learned_above": [] if closed or after is not None else learning.above(desk, request),
         "groups": groups,
         "closed": closed,
         "more": more,

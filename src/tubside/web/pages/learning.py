@@ -15,6 +15,7 @@ from tubside.learning.counts import counted
 from tubside.learning.proposal import Proposal
 from tubside.pack.layer.editing import Signed
 from tubside.pack.schema import Pack
+from tubside.service.learning.above import Above, above_today, look
 from tubside.service.learning.decisions import decide, decisions, forget
 from tubside.service.learning.learned import (
     FamilyLearned,
@@ -34,7 +35,7 @@ from tubside.service.learning.words import (
     spoken_part,
     title_of,
 )
-from tubside.service.roles import check_office
+from tubside.service.roles import check_office, is_office
 from tubside.web.pages.desk import Desk, Form, go
 from tubside.web.pages.learned_drawing import diagram, line
 from tubside.web.pages.pack_changes import told_wrong
@@ -48,15 +49,24 @@ SHARE, PLAIN = ("%", 100.0), ("", 1.0)
 def listed(desk: Desk, request: Request, _form: Form) -> Response:
     """Every family that jobs speak of, and how much they say."""
     _check(request)
-    counts = counted(job_rows(desk.store, desk.library))
-    layers = layers_of(desk.library)
+    jobs = job_rows(desk.store, desk.library)
+    counts, layers = counted(jobs), layers_of(desk.library)
+    found = look(desk.store, desk.library, jobs, desk.clock())
     met = {key.family for key in counts.by_key}
     families = [
         learned(family, counts, layers, decisions(desk.store, family))
         for family in desk.library.families()
         if family in met
     ]
-    return desk.render(request, "learning.html", {"families": families}, 200)
+    return desk.render(request, "learning.html", {"families": families, "above": found}, 200)
+
+
+def above(desk: Desk, request: Request) -> list[Above]:
+    """What is suddenly above expectation, for the office; nothing for anybody else."""
+    session = session_in(request)
+    if not is_office(None if session is None else session.user):
+        return []
+    return above_today(desk.store, desk.library, desk.clock())
 
 
 def one(desk: Desk, request: Request, _form: Form) -> Response:
