@@ -23,6 +23,7 @@ COMMANDS = {
     "user": ("tubside.cli.user:user_group", "Say who may log in, and end sessions."),
     "backup": ("tubside.cli.backups:backup_command", "Copy all data into one checked file."),
     "restore": ("tubside.cli.backups:restore_command", "Bring back the data of a backup."),
+    "move": ("tubside.cli.move:move_command", "Move a shop's data to a PostgreSQL server."),
     "practise": ("tubside.cli.practise:practise_command", "Find a hidden fault, and learn."),
     "trial": ("tubside.cli.trial:trial_command", "Judge every policy on simulated calls."),
     "simulate": ("tubside.cli.simulate:simulate_command", "Play a cycle with faults inside."),

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from hashlib import sha256
 
 import msgspec
-from sqlalchemy import Connection, MetaData, Table, func, insert, select
+from sqlalchemy import Connection, LargeBinary, MetaData, Table, func, insert, select
 
 from tubside.store.tables import METADATA
 
 BATCH = 200
+BIG_BATCH = 4
+"""Rows taken at a time where they hold photos or recordings."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,19 +35,43 @@ def content_without(connection: Connection, *tables: str) -> tuple[Content, Cont
     return _summed(lines), _summed({name: lines[name] for name in lines if name not in tables})
 
 
-def copy_rows(source: Connection, target: Connection) -> None:
-    """Copy every row into empty tables, those first that others refer to."""
+def content_by_table(connection: Connection) -> dict[str, Content]:
+    """The content of each table by itself."""
+    lines = _lines(connection)
+    return {name: _summed({name: found}) for name, found in lines.items()}
+
+
+def copy_rows(
+    source: Connection, target: Connection, done: Callable[[str, int], None] | None = None
+) -> None:
+    """Copy every row into empty tables, those first that others refer to.
+
+    ``done`` is told after each batch of which table how many rows went over.
+    """
     for table in METADATA.sorted_tables:
-        for batch in source.execution_options(yield_per=BATCH).execute(select(table)).partitions():
+        size = _batch(table)
+        for batch in source.execution_options(yield_per=size).execute(select(table)).partitions():
             target.execute(insert(table), [dict(row._mapping) for row in batch])  # noqa: SLF001  # SQLAlchemy's own public name
+            if done is not None:
+                done(table.name, len(batch))
+
+
+def count_rows(connection: Connection) -> dict[str, int]:
+    """How many rows each table holds."""
+    return {
+        table.name: connection.execute(select(func.count()).select_from(table)).scalar() or 0
+        for table in METADATA.sorted_tables
+    }
 
 
 def is_empty(connection: Connection) -> bool:
     """Whether there is no row in any table."""
-    return not any(
-        connection.execute(select(func.count()).select_from(table)).scalar()
-        for table in METADATA.sorted_tables
-    )
+    return not any(count_rows(connection).values())
+
+
+def _batch(table: Table) -> int:
+    big = any(isinstance(column.type, LargeBinary) for column in table.columns)
+    return BIG_BATCH if big else BATCH
 
 
 def _lines(connection: Connection) -> dict[str, list[bytes]]:
@@ -65,5 +91,5 @@ def _summed(tables: dict[str, list[bytes]]) -> Content:
 
 
 def _row_digests(connection: Connection, table: Table) -> Iterator[bytes]:
-    for row in connection.execution_options(yield_per=BATCH).execute(select(table)):
+    for row in connection.execution_options(yield_per=_batch(table)).execute(select(table)):
         yield sha256(msgspec.msgpack.encode(dict(row._mapping), order="sorted")).digest()  # noqa: SLF001  # SQLAlchemy's own public name
