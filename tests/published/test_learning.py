@@ -9,8 +9,10 @@ import pytest
 from scipy.stats import norm
 
 import printed
+from tubside.learning.calibration import brier_score
 from tubside.learning.drift import run_length_of
 from tubside.learning.lifetimes import WeibullFit, by_rank_regression
+from tubside.learning.mixing import mixed
 from tubside.learning.proportions import share
 
 AGES = np.array([16.0, 34, 53, 75, 93, 120])
@@ -37,10 +39,28 @@ def run(item: str) -> float:
     return 1.0 / (1.0 / length(shift) + 1.0 / length(-shift))
 
 
+def linkage(item: str) -> float:
+    """Return the likeliest share, or the information about it, of 197 animals in four cells."""
+    likely = np.array([[0.75, 0.5], [0.0, 0.25], [0.0, 0.25], [0.25, 0.0]])
+    none = np.zeros((1, 2))
+    found = mixed(none, none, likely, np.array([[125.0, 18.0, 20.0, 34.0]]))
+    share, size = float(found.mean[0, 0]), float(found.size[0, 0])
+    return {"share": share, "information": size / (share * (1.0 - share))}[item]
+
+
+def rain(_: str) -> float:
+    """Return the mean score of ten forecasts of rain, three of which it followed on."""
+    said = np.array([0.7, 0.9, 0.8, 0.4, 0.2, 0.0, 0.0, 0.0, 0.0, 0.1])
+    came = np.array([1, 0, 0, 0, 1, 1, 1, 1, 1, 1])
+    return float(brier_score(np.column_stack([said, 1.0 - said]), came).mean())
+
+
 SOURCES: dict[str, Callable[[str], float]] = {
     "gelman_2013": girls,
     "weibull_six_ages": lambda item: part(by_rank_regression(AGES), item),
     "montgomery_cusum": run,
+    "dempster_1977": linkage,
+    "brier_1950": rain,
 }
 ROWS = [row for table in SOURCES for row in printed.rows(table)]
 
