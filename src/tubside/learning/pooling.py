@@ -7,10 +7,11 @@ are likeliest (Dirichlet-multinomial):
     ln P(n | kappa) = sum_groups [ lnG(kappa) - lnG(kappa + N)
                                    + sum_i lnG(kappa m_i + n_i) - lnG(kappa m_i) ]
 
-Minka (2000), Estimating a Dirichlet distribution, section 2 (from memory). N jobs of one group
-speak of the level above as N (kappa + 1) / (kappa + N) jobs drawn from it do: the variance of
-a Dirichlet-multinomial share is that of a multinomial times (kappa + N) / (kappa + 1)
-(Mosimann, Biometrika 49 (1962), pp. 65-82; from memory). What is passed down is worth s with
+beside ln(kappa) normal about its stated value. Minka (2000), Estimating a Dirichlet
+distribution, section 2 (from memory). N jobs of one group speak of the level above as
+N (kappa + 1) / (kappa + N) jobs drawn from it do: the variance of a Dirichlet-multinomial
+share is that of a multinomial times (kappa + N) / (kappa + 1) (Mosimann, Biometrika 49 (1962),
+pp. 65-82; from memory). What is passed down is worth s with
 
     1 / (s + 1) = 1 / (S + 1) + 1 / (kappa + 1)
 
@@ -29,6 +30,8 @@ from tubside.learning.proportions import Floats
 
 STATED = 100.0
 """Kappa where too few groups are there to tell it (common practice, no source)."""
+SPREAD = 1.0
+"""How far off that may be, in ln(kappa): what keeps a handful of alike jobs from telling much."""
 LEAST, MOST = 5.0, 2000.0
 ENOUGH_GROUPS, ENOUGH_JOBS = 3, 5.0
 """So many groups of so many jobs tell their own kappa."""
@@ -46,7 +49,7 @@ class Passed:
 
 
 def strength(groups: Floats, said: Floats) -> float | None:
-    """Kappa under which the groups' counts are likeliest; None where too few tell it.
+    """Kappa that the groups' counts make likeliest; None where too few tell it.
 
     Parameters
     ----------
@@ -62,7 +65,7 @@ def strength(groups: Floats, said: Floats) -> float | None:
     >>> said = np.array([0.5, 0.5])
     >>> unlike = strength(np.array([[20.0, 0], [0, 20], [18, 2], [3, 17]]), said)
     >>> alike = strength(np.array([[10.0, 10], [10, 10], [10, 10], [10, 10]]), said)
-    >>> unlike == LEAST, alike > 1900
+    >>> unlike < 15, alike > 100
     (True, True)
     """
     from scipy.optimize import minimize_scalar  # noqa: PLC0415  # start-up stays fast
@@ -71,12 +74,16 @@ def strength(groups: Floats, said: Floats) -> float | None:
     if len(large) < ENOUGH_GROUPS:
         return None
     found = minimize_scalar(
-        lambda log_kappa: -log_chance(large, said, float(np.exp(log_kappa))),
+        lambda log_kappa: -_height(large, said, float(np.exp(log_kappa))),
         bounds=(np.log(LEAST), np.log(MOST)),
         method="bounded",
     )
-    ends = [(log_chance(large, said, k), k) for k in (LEAST, MOST, float(np.exp(found.x)))]
+    ends = [(_height(large, said, k), k) for k in (LEAST, MOST, float(np.exp(found.x)))]
     return max(ends)[1]
+
+
+def _height(groups: Floats, said: Floats, kappa: float) -> float:
+    return log_chance(groups, said, kappa) - float(np.log(kappa / STATED)) ** 2 / (2.0 * SPREAD**2)
 
 
 def log_chance(groups: Floats, said: Floats, kappa: float) -> float:
