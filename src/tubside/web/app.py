@@ -34,6 +34,8 @@ from tubside.web.pages import (
     money_settings,
     moving,
     offline,
+    own_check,
+    own_check_desk,
     pack_changes,
     packs,
     panel,
@@ -104,6 +106,9 @@ PAGES: tuple[tuple[str, Handler, Handler | None], ...] = (
     ("/jobs/{job}/stops/{note}", money.stopped, None),
     ("/quotes/{quote}", quotes.show, quotes.answer),
     ("/quote/{token}", quotes.linked, quotes.answer_linked),
+    ("/check/{token}", own_check.show, own_check.keep),
+    ("/jobs/{job}/own-check", own_check_desk.show, own_check_desk.keep),
+    ("/own-check", own_check_desk.door, own_check_desk.new_door),
     ("/bills/{bill}", bills.show, bills.take_back),
     ("/money", money.owed, None),
     ("/money/settings", money_settings.show, money_settings.keep),
@@ -184,6 +189,8 @@ def create_app(
         if kept is not None:
             routes.append(Route(path, route_of(desk, kept), methods=["POST"]))
     routes += [Route(path, route_of(desk, kept), methods=["POST"]) for path, kept in FORMS]
+    film = route_of(desk, own_check.film, own_check.may_film)
+    routes.append(Route("/check/{token}/film", film, methods=["POST"]))
     routes += LoginPages(store, clock, render).routes()
     routes += SyncPages(desk).routes()
     lost = {404: _lost, 405: _lost}

@@ -94,7 +94,7 @@ def shop(login_store: Store, clock: Clock) -> Shop:
 
 def test_what_is_public() -> None:
     """Tests that the list of public pages is what it is, and opens nothing beside it."""
-    assert {pattern.split("/")[1] for pattern in PUBLIC} == {"calendar", "quote"}
+    assert {pattern.split("/")[1] for pattern in PUBLIC} == {"calendar", "check", "quote"}
     assert is_open("/quote/abc.DEF-1")
     for path in ("/quote/", "/quote/a/b", "/quotes/abc", "/quote/a%2fb", "/jobs/quote/abc"):
         assert not is_open(path)

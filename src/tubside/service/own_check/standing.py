@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
+from hashlib import sha256
 from typing import Literal
 
+import msgspec
+
 from tubside.errors import LinkError
-from tubside.service.own_check.choosing import Ask, next_for_customer
+from tubside.service.own_check.choosing import Ask, Next, next_for_customer
 from tubside.service.records import (
     Body,
     CheckDone,
@@ -15,8 +19,11 @@ from tubside.service.records import (
     RemedyDone,
     Reported,
 )
+from tubside.service.viewing import told_key
 from tubside.service.views import JobView
 from tubside.service.visit_records import Waiting
+from tubside.store import beside
+from tubside.store.opening import Store
 
 DEVICE = "own-check"
 """Who wrote the facts of a customer's own check: told from the shop's own by this."""
@@ -64,7 +71,7 @@ def check_open(view: JobView) -> None:
         raise LinkError(msg)
 
 
-def standing(view: JobView) -> Standing:
+def standing(store: Store, view: JobView, now: datetime) -> Standing:
     """Where the check stands: danger first, then the machine, the trouble, and step by step."""
     told = mine(view)
     steps = sum(isinstance(body, CheckDone | RemedyDone) for body in told)
@@ -79,18 +86,32 @@ def standing(view: JobView) -> Standing:
         at = "machine"
     elif not any(isinstance(body, Reported | Indication) for body in told) and not _told(view):
         at = "trouble"
-    return _by_steps(view, steps, len(told)) if at is None else Standing(at, done=steps)
+    if at is not None:
+        return Standing(at, done=steps)
+    return _by_steps(_next(store, view, now), steps, len(told))
 
 
-def _by_steps(view: JobView, steps: int, facts: int) -> Standing:
+def _by_steps(found: Next, steps: int, facts: int) -> Standing:
     """The next step, or the end that there is none after."""
-    assert view.source is not None
-    assert view.known is not None
-    found = next_for_customer(view.source, view.known)
     if found.ask is not None and steps < MOST_STEPS and facts < MOST_FACTS - LAST_FACTS:
         return Standing("step", found.ask, steps)
     ends: dict[str, At] = {"stop": "stop", "cleared": "cleared"}
     return Standing(ends.get(found.end, "visit"), done=steps)
+
+
+def _next(store: Store, view: JobView, now: datetime) -> Next:
+    """What comes next, reckoned once for the same facts: a page asked for often costs nothing."""
+    assert view.source is not None
+    assert view.known is not None
+    key = sha256(f"own-check {told_key(view.source.job, str(view.computed_from))}".encode())
+    with store.reading() as opened:
+        text = beside.told(opened, key.hexdigest())
+    if text is not None:
+        return msgspec.json.decode(text, type=Next)
+    found = next_for_customer(view.source, view.known)
+    with store.writing() as opened:
+        beside.keep_told(opened, key.hexdigest(), msgspec.json.encode(found).decode(), now)
+    return found
 
 
 def _told(view: JobView) -> bool:

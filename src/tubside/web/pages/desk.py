@@ -88,10 +88,18 @@ def fresh_id() -> str:
     return uuid4().hex
 
 
-def route_of(desk: Desk, handler: Handler) -> Callable[[Request], object]:
-    """A route that reads the form, works in a thread, and tells mistakes plainly."""
+def route_of(
+    desk: Desk, handler: Handler, first: Callable[[Desk, Request], Response | None] | None = None
+) -> Callable[[Request], object]:
+    """A route that reads the form, works in a thread, and tells mistakes plainly.
+
+    ``first`` may refuse before anything of the form is read.
+    """
 
     async def answer(request: Request) -> Response:
+        refused = await run_sync(first, desk, request) if first is not None else None
+        if refused is not None:
+            return refused
         form = await _form(request) if request.method == "POST" else Form({})
         try:
             return await run_sync(handler, desk, request, form)

@@ -9,6 +9,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from tubside.service import jobs
+from tubside.service.own_check.told import told_checks
 from tubside.service.unproven import WORDS as UNPROVEN
 from tubside.service.unproven import unproven_among, unproven_lines
 from tubside.service.views import JobLine
@@ -50,6 +51,7 @@ def at_hand(desk: Desk, request: Request, _form: Form) -> Response:
         "waits": waits,
         "unproven": unproven,
         "unproven_words": UNPROVEN,
+        "own": told_checks(desk.store, desk.library, [line.id for line in lines]),
     }
     return desk.render(request, "jobs.html", values, 200)
 

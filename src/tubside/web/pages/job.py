@@ -16,6 +16,7 @@ from tubside.service.danger import SAY
 from tubside.service.explain import ToldStep
 from tubside.service.heeded import heeded
 from tubside.service.kept_plans import kept_plan, worked_out_plan
+from tubside.service.own_check.told import told_check
 from tubside.service.planning import ToldPlan, cost_words
 from tubside.service.telling import SHOWN_STEPS
 from tubside.service.unproven import closed_unproven
@@ -91,6 +92,7 @@ def show(desk: Desk, request: Request, _form: Form) -> Response:
         "expects": before(view, step.id, observer(step)) if step and step.reading else None,
         "measured": after(view),
         "heeded": heeded(view),
+        "own": told_check(view),
     }
     return desk.render(request, "job.html", values, 200)
 

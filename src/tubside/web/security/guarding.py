@@ -20,7 +20,7 @@ from tubside.web.security.gate import Gate
 from tubside.web.security.headers import SafeHeaders
 from tubside.web.security.hosts import LOOPBACK_HOSTS, KnownHosts
 from tubside.web.security.limits import BodyLimits, Limited
-from tubside.web.security.outside import Outside, PublicOnly
+from tubside.web.security.outside import FILM_SIZE, FILMS, Outside, PublicOnly
 from tubside.web.security.same_origin import SameOriginOnly
 
 AROUND = 64 * 1024
@@ -29,6 +29,7 @@ BASE64 = 4 / 3
 UPLOADS = {
     re.compile(r"/jobs/[^/]+/photos"): PHOTO_LIMIT + AROUND,
     re.compile(r"/jobs/[^/]+/recordings"): RECORDING_LIMIT + AROUND,
+    FILMS: FILM_SIZE,
     re.compile(r"/jobs/[^/]+/shake"): LOG_LIMIT + AROUND,
     re.compile(r"/sync"): int(PHOTO_LIMIT * BASE64) + AROUND,
     re.compile(r"/models/new"): PHOTO_LIMIT + AROUND,

@@ -6,6 +6,7 @@ somebody who is logged in elsewhere: cookies are taken off before anything looks
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from math import ceil
 
@@ -20,7 +21,10 @@ from tubside.web.security.public import shown_outside
 METHODS = frozenset({"GET", "HEAD", "POST"})
 NOTHING = "There is nothing here.\n"
 SLOWER = "That was too often; wait a little and try again.\n"
-SMALL = BodyLimits(form=8 * 1024, address=1024, seconds=10.0)
+FILMS = re.compile(r"/check/[A-Za-z0-9_.-]{1,400}/film")
+FILM_SIZE = (30 << 20) + 64 * 1024
+"""A film of ten seconds, and the form around it."""
+SMALL = BodyLimits(form=8 * 1024, wider={FILMS: FILM_SIZE}, address=1024, seconds=10.0)
 """A customer's answer is a few bytes, a link up to some hundred (common practice, no source)."""
 HSTS = "max-age=31536000"
 """A browser that came once over https comes so again (RFC 6797, 6.1)."""

@@ -5,10 +5,14 @@ from __future__ import annotations
 import re
 
 PUBLIC: frozenset[str] = frozenset(
-    {r"/calendar/[A-Za-z0-9_-]{32}\.ics", r"/quote/[A-Za-z0-9_.-]{1,600}"}
+    {
+        r"/calendar/[A-Za-z0-9_-]{32}\.ics",
+        r"/quote/[A-Za-z0-9_.-]{1,600}",
+        r"/check/[A-Za-z0-9_.-]{1,400}(/film)?",
+    }
 )
 """Patterns of whole paths that anybody may open: a technician's calendar, by its secret link,
-and a customer's quote, by its signed one, which ends."""
+a customer's quote and a customer's own check, by their signed ones, which end."""
 
 LOGIN = "/login"
 LOGIN_ASSETS = re.compile(r"/static/[A-Za-z0-9_-]+\.(css|svg|js|png|ico|woff2)")
