@@ -41,8 +41,12 @@ def test_scores_are_proper() -> None:
     for other in ([0.7, 0.2, 0.1], [0.5, 0.4, 0.1], [1 / 3, 1 / 3, 1 / 3]):
         both = np.array([believed, other])
         true = np.arange(3)
-        logs = [believed @ log_score(np.repeat(row[None], 3, 0), true) for row in both]
-        briers = [believed @ brier_score(np.repeat(row[None], 3, 0), true) for row in both]
+        logs = [
+            believed @ log_score(np.repeat(row[None], 3, 0), true.astype(float)) for row in both
+        ]
+        briers = [
+            believed @ brier_score(np.repeat(row[None], 3, 0), true.astype(float)) for row in both
+        ]
         assert logs[0] > logs[1]
         assert briers[0] < briers[1]
 

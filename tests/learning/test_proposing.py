@@ -74,7 +74,7 @@ def test_a_weight_by_hand(module_pack: PackSource) -> None:
     part, said = found[0].parts[0], tables_of(module_pack.pack).weights[2]
     assert part.learned == pytest.approx(1000 * (USUAL.weights * said + 10) / 60, rel=1e-9)
     assert part.pack == pytest.approx(1000 * said)
-    assert (found[0].jobs, found[0].met) == (pytest.approx(10), pytest.approx(10))
+    assert [found[0].jobs, found[0].met] == pytest.approx([10, 10])
     assert part.low < part.learned < part.high
 
 
