@@ -24,6 +24,7 @@ PARTS = (
     "moving",
     "policies",
     "simulated_cycles",
+    "learning",
 )
 
 
