@@ -9,7 +9,15 @@ from typing import TYPE_CHECKING, TypedDict, Unpack, get_args
 import click
 
 from tubside.pack.home import families
-from tubside.service.trials import WORLDS, Plan, WorldName, as_data, picture, try_out
+from tubside.service.trials import (
+    WORLDS,
+    Plan,
+    WorldName,
+    as_data,
+    picture,
+    try_out,
+    try_own_check,
+)
 
 if TYPE_CHECKING:
     from rich.progress import Progress, TaskID
@@ -29,6 +37,7 @@ class Given(TypedDict):
     as_json: bool
     plot: Path | None
     packs: Path | None
+    own_check: bool
 
 
 @click.command("trial")
@@ -70,6 +79,11 @@ class Given(TypedDict):
 )
 @click.option("--json", "as_json", is_flag=True, help="Print plain data instead of a table.")
 @click.option("--plot", type=click.Path(path_type=Path, dir_okay=False), help="Write a drawing.")
+@click.option(
+    "--own-check",
+    is_flag=True,
+    help="Try the customer's own check instead: how many calls end without a visit.",
+)
 @click.option("--packs", type=click.Path(path_type=Path, file_okay=False), help="Folder of packs.")
 def trial_command(**given: Unpack[Given]) -> None:
     """Work simulated calls with every policy, and tell what each one costs.
@@ -82,10 +96,24 @@ def trial_command(**given: Unpack[Given]) -> None:
         for family in given["families"] or families(given["packs"])
         for world in given["worlds"] or WORLDS
     ]
+    if given["own_check"]:
+        _own_checks(plans, given)
+        return
     found = _all(plans, given)
     if given["plot"] is not None:
         given["plot"].write_text(picture(found), encoding="utf-8")
     _print(found, as_json=given["as_json"])
+
+
+def _own_checks(plans: list[Plan], given: Given) -> None:
+    """Try and print the customer's own check, one family and world after the other."""
+    from tubside.cli.own_check_table import print_own_checks  # noqa: PLC0415  # heavy imports
+
+    if given["plot"] is not None or given["workers"] > 1:
+        msg = "--own-check goes without --plot and --workers"
+        raise click.UsageError(msg)
+    found = [(plan, try_own_check(plan, given["packs"])) for plan in plans]
+    print_own_checks(found, as_json=given["as_json"])
 
 
 def _all(plans: list[Plan], given: Given) -> list[tuple[str, Result]]:

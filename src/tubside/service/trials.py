@@ -13,10 +13,12 @@ import numpy as np
 
 from tubside.service.danger import customer_may
 from tubside.service.knowledge import Knowledge, knowledge_of_family
+from tubside.service.own_check.choosing import alone, plain_checks, safe_remedies
 from tubside.service.predictions import with_predictions
 from tubside.trial.drawing import Part, drawn
 from tubside.trial.job import Shop
 from tubside.trial.measuring import Mean
+from tubside.trial.own_check import Alone, try_alone
 from tubside.trial.running import Result, Trial, run
 from tubside.trial.world import Disturbance, World, as_the_pack_says, disturbed
 
@@ -78,6 +80,23 @@ def shop_of(known: Knowledge) -> Shop:
         remedies.append(customer_may([r.customer_step for r in pack.remedies.values()], found))
     model = replace(known.model, predicting=None)
     return Shop(model, np.array(checks), np.array(remedies), SETS)
+
+
+def try_own_check(
+    plan: Plan, packs: Path | None = None, done: Callable[[int], None] | None = None
+) -> tuple[Alone, ...]:
+    """Work simulated calls as customers do alone, by their restricted plan and by frequency."""
+    known = knowledge_of_family(plan.family, packs)
+    shop = shop_of(known)
+    checks = shop.customer_checks & plain_checks(known)
+    remedies = shop.customer_remedies & safe_remedies(known)
+    danger = [known.pack.conditions[n].danger is not None for n in known.model.names.conditions]
+    checks[danger], remedies[danger] = False, False  # the page says stop, and asks nothing
+    mine = replace(
+        shop, model=alone(shop.model), customer_checks=checks, customer_remedies=remedies
+    )
+    world = world_of(known, plan.world, plan.seed)
+    return try_alone(world, mine, plan.seed, range(plan.calls), done)
 
 
 def as_data(family: str, result: Result) -> dict[str, Any]:

@@ -105,7 +105,7 @@ class ByList:
         if not job.situation.on_site:
             return VISIT
         model = job.shop.model
-        steps = (self._about(job, int(cause)) for cause in _list_for(model, job.reported))
+        steps = (self._about(job, int(cause)) for cause in causes_by_share(model, job.reported))
         return next((step for step in steps if step is not None), GIVE_UP)
 
     def _about(self, job: Job, cause: int) -> Step | None:
@@ -145,7 +145,7 @@ class ChanceOverCost:
         return chosen
 
 
-def _list_for(model: FaultModel, condition: int) -> Floats:
+def causes_by_share(model: FaultModel, condition: int) -> Floats:
     """Causes by how often they are behind a reported condition, the commonest first."""
     share = model.prior.odds * model.complaint.table[:, condition]
     order = np.argsort(-share, kind="stable")

@@ -1,0 +1,92 @@
+"""The customer's own check in a browser, scripts off: it fits, reads well, and can be tapped."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from playwright.sync_api import Browser, Page
+
+from served import Served
+from walking import Walk, reading_of
+
+pytestmark = pytest.mark.browser
+
+
+def link_of(chromium: Browser, shop: Served) -> str:
+    """The front door's link, as the shop gives it out."""
+    page = chromium.new_page()
+    page.goto(f"{shop.address}/own-check")
+    found = re.search(r"https?://\S+/check/\S+", page.input_value("textarea"))
+    page.close()
+    assert found is not None
+    return found[0]
+
+
+def walked(page: Page, shot: str = "") -> list[str]:
+    """Go from the front door to a wish for a visit; what is wrong with the pages on the way."""
+    wrong = []
+
+    def look(name: str) -> None:
+        page.evaluate("document.querySelectorAll('details').forEach((it) => { it.open = true })")
+        wrong.extend(reading_of(page))
+        if shot:
+            page.screenshot(path=f"{shot}-{name}.png", full_page=True)
+
+    look("danger")
+    page.click("text=No, none of these")
+    look("machine")
+    page.check("input[value='model:brackwater-wren']")
+    page.fill("input[name=phone]", "01632 960 113")
+    page.click("text=Go on")
+    look("trouble")
+    page.check("input[name=picked] >> nth=0")
+    page.click("button[name=first][value=wont_drain]")
+    look("step")
+    page.click("text=Stop here and ask for a visit")
+    page.check("input[value=Monday]")
+    page.click("text=Ask for a visit >> nth=-1")
+    assert "has your wish" in page.inner_text("main")
+    look("asked")
+    return wrong
+
+
+@pytest.mark.parametrize("width", [320, 1280])
+def test_without_a_script(chromium: Browser, shop: Served, width: int) -> None:
+    """Tests the whole way without scripts: no page is wide, small to tap, or found wrong by axe."""
+    address = link_of(chromium, shop)
+    context = chromium.new_context(
+        viewport={"width": width, "height": 800}, java_script_enabled=False
+    )
+    page = context.new_page()
+    page.set_default_timeout(30_000)
+    page.goto(address)
+    page.click("text=No, none of these")
+    page.check("input[value='model:brackwater-wren']")
+    page.fill("input[name=phone]", "01632 960 112")
+    page.click("text=Go on")
+    page.check("input[name=picked] >> nth=0")
+    page.click("button[name=first][value=wont_drain]")
+    assert page.locator("button[name=outcome]").count() > 1
+    page.click("text=Something dangerous happened")
+    page.click("button[value=smoke]")
+    assert "Do nothing more at the machine" in page.inner_text("main")
+    context.close()
+
+
+@pytest.mark.parametrize("width", [320, 1280])
+def test_every_page_of_it(chromium: Browser, shop: Served, width: int) -> None:
+    """Tests every page on the way by axe, for its width and its targets, and the shop's own."""
+    page = chromium.new_page(viewport={"width": width, "height": 800}, color_scheme="light")
+    page.set_default_timeout(30_000)
+    page.goto(link_of(chromium, shop))
+    assert walked(page) == []
+    wrong = []
+    page.goto(f"{shop.address}/own-check")
+    wrong += reading_of(page)
+    Walk(page, shop.address, by_axe=False).call()
+    page.goto(f"{page.url}/own-check")
+    wrong += reading_of(page)
+    page.goto(shop.address)
+    assert "Came by the front door" in page.inner_text("main")
+    assert wrong + reading_of(page) == []
