@@ -288,3 +288,13 @@ PAYMENTS = Table(
 )
 """Money that came in, and what went back (below nought); appended. ``rounding`` is what a
 sum in cash was moved by to the smallest coin, and counts as paid; no bill: a deposit."""
+
+BROUGHT_JOBS = Table(
+    "brought_jobs",
+    METADATA,
+    Column("id", Text, primary_key=True),
+    Column("content", Text, nullable=False),
+    Column("kept_at", UtcDateTime, nullable=False),
+)
+"""Old jobs brought in from a list: ids and numbers in JSON, nobody's data; the hash ``id`` of
+what was told keeps the same list from being brought twice."""

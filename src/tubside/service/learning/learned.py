@@ -18,6 +18,7 @@ from tubside.pack.layer.reading import standing
 from tubside.pack.layer.targets import Target, same
 from tubside.pack.layer.writing import value_text
 from tubside.pack.reading import PackSource, read_pack
+from tubside.service.learning.bringing import brought_jobs
 from tubside.service.learning.decisions import Decision, forget
 from tubside.service.learning.history import OWN_SHOP, closed_jobs
 from tubside.service.learning.words import spoken_part
@@ -77,8 +78,8 @@ class FamilyLearned:
 
 
 def job_rows(store: Store, library: Library) -> tuple[ClosedJob, ...]:
-    """Every job that is learned from: the shop's own."""
-    return closed_jobs(store, library)
+    """Every job that is learned from: the shop's own, and those brought in from old lists."""
+    return (*closed_jobs(store, library), *brought_jobs(store))
 
 
 def learned(
