@@ -13,7 +13,7 @@ BESIDE = (
     *("trouble", "machine", "person", "steps", "steps/{step}", "steps/drain-time"),
     *("steps/fill-time", "closing", "recordings", "no-such-page"),
 )
-LEARNED = ("/learning", "/learning/front_load", "/learning/front_load/said")
+LEARNED = ("/learning", "/learning-bring", "/learning/front_load", "/learning/front_load/said")
 ALONE = ("/?closed=1", "/login", "/nothing-here", *LEARNED)
 
 

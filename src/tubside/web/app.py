@@ -19,6 +19,7 @@ from tubside.web.packing import Packing, packed_file, takes_gzip
 from tubside.web.pages import (
     after,
     bills,
+    bringing,
     call,
     day,
     day_settings,
@@ -127,6 +128,7 @@ PAGES: tuple[tuple[str, Handler, Handler | None], ...] = (
     ("/part/{part}", parts.show, parts.change),
     ("/figures", figures.show, None),
     ("/learning", learning.listed, None),
+    ("/learning-bring", bringing.show, bringing.bring),
     ("/learning/{family}", learning.one, None),
     ("/learning/{family}/number", learning.number, learning.decide_number),
     ("/learning/{family}/said", learning.said, None),

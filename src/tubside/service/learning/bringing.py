@@ -37,9 +37,17 @@ class Brought:
 
 
 def looked_at(
-    store: Store, library: Library, content: bytes, now: datetime, layout: Layout | None = None
+    store: Store,
+    library: Library,
+    content: bytes,
+    now: datetime,
+    layout: Layout | None = None,
+    *,
+    anew: bool = False,
 ) -> Brought:
     """What a list would bring; nothing is kept but the layout, if one is given.
+
+    Words told before for such a list still count, unless all are to be told ``anew``.
 
     Raises
     ------
@@ -47,9 +55,12 @@ def looked_at(
         When the file is no table.
     """
     sheet = read_old_list(content)
+    before = _remembered(store, sheet)
+    if layout is not None and before is not None and not anew:
+        layout = _with_words(layout, before)
     if layout is not None:
         _remember(store, sheet, layout)
-    told = layout or guessed(sheet, _remembered(store, sheet))
+    told = layout or guessed(sheet, before)
     packs = {name: library.family(name).pack for name in library.families()}
     found = taken(sheet, told, packs, now.date())
     with store.reading() as opened:
@@ -95,6 +106,13 @@ def take_out(store: Store) -> int:
 
 def _text(job: ClosedJob) -> str:
     return msgspec.json.encode(row_of(job)).decode()
+
+
+def _with_words(layout: Layout, before: Layout) -> Layout:
+    """The layout, with the words that were told before."""
+    fields = {*before.words, *layout.words}
+    words = {it: before.words.get(it, {}) | layout.words.get(it, {}) for it in fields}
+    return msgspec.structs.replace(layout, words=words)
 
 
 def _key(sheet: OldList) -> str:
