@@ -70,3 +70,19 @@ def test_a_wrong_row_is_named(table: Path) -> None:
     assert found.exit_code == EXIT_MISTAKE
     assert "jobs.csv:2" in found.output
     assert "last week" in found.output
+
+
+def test_an_old_list(tmp_path: Path) -> None:
+    """Tests that columns and words are asked for, told, remembered, and the list is kept once."""
+    old, shop = tmp_path / "old.csv", tmp_path / "shop"
+    old.write_text("Tag;Art;Fehler\n3.2.2024;front_load;Riemen\n", encoding="cp1252")
+    given = ("--bring", old, "--data", shop)
+    columns = ("--column", "closed=Tag", "--column", "family=Art", "--column", "cause=Fehler")
+    assert "cause 'Riemen' in 1 rows is not known" in run(*given, *columns).output
+    refused = run(*given, "--keep")
+    assert refused.exit_code == EXIT_MISTAKE
+    assert "nothing was kept" in refused.output
+    assert "1 of them new" in run(*given, "--word", "cause:Riemen=belt").output
+    assert "1 jobs brought in" in run(*given, "--keep").output
+    assert "0 jobs brought in" in run(*given, "--keep").output
+    assert "1 closed jobs" in run("--data", shop, "--all").output

@@ -24,6 +24,11 @@ class Given(TypedDict):
     all_of_it: bool
     as_json: bool
     export: Path | None
+    bring: Path | None
+    columns: tuple[str, ...]
+    words: tuple[str, ...]
+    keep: bool
+    scheduler: str | None
 
 
 @click.command("learn")
@@ -36,32 +41,75 @@ class Given(TypedDict):
     type=click.Path(path_type=Path, dir_okay=False),
     help="Write the shop's closed jobs, a row each and nobody's name, to this new CSV file.",
 )
+@click.option(
+    "--bring",
+    type=click.Path(path_type=Path, dir_okay=False, exists=True),
+    help="Look at a list of old jobs, in CSV of any columns, and tell what would be taken.",
+)
+@click.option("--keep", is_flag=True, help="With --bring: keep the list, whole or not at all.")
+@click.option(
+    "--column", "columns", multiple=True, metavar="FIELD=COLUMN", help="With --bring: remembered."
+)
+@click.option(
+    "--word",
+    "words",
+    multiple=True,
+    metavar="FIELD:WORD=ID",
+    help="With --bring: what a word of the list means; - leaves its rows out, ? tells nothing.",
+)
+@click.option(
+    "--scheduler",
+    metavar="ADDRESS",
+    help="Count TABLES on a Dask cluster, such as tcp://10.0.0.5:8786.",
+)
 @own_option
 def learn_command(tables: tuple[Path, ...], **given: Unpack[Given]) -> None:
     """Tell what closed jobs say of the packs' numbers, and what would change.
 
-    TABLES are rows of closed jobs, as .csv, of several shops if you like;
+    TABLES are rows of closed jobs, in .csv or .parquet, of several shops if you like;
     docs/learning.md names their columns. Without any, the shop's own jobs are read.
     Nothing is changed here: take a number over, leave it or pin it on the page "What our
     jobs say".
     """
-    if tables and (given["own"] is not None or given["export"]):
+    if tables and (given["own"] is not None or given["export"] or given["bring"]):
         msg = "name tables, or a shop with --shop or --data, not both"
         raise click.UsageError(msg)
-    if given["export"] is not None:
+    if given["bring"] is not None:
+        from tubside.cli.learn_bring import bring_list  # noqa: PLC0415  # keeps start-up fast
+
+        told, words = given["columns"], given["words"]
+        bring_list(given["bring"], given["own"], told, words, keep=given["keep"])
+    elif given["export"] is not None:
         _export(given["own"], given["export"])
     else:
-        found = _of_tables(tables) if tables else _of_shop(given["own"])
+        found = _of_tables(tables, given["scheduler"]) if tables else _of_shop(given["own"])
         _tell(_chosen(found, given["family"]), given)
 
 
-def _of_tables(tables: tuple[Path, ...]) -> list[FamilyLearned]:
+def _of_tables(tables: tuple[Path, ...], scheduler: str | None) -> list[FamilyLearned]:
+    from tubside.service.learning.learned import learned  # noqa: PLC0415  # keeps start-up fast
+
+    counts = _counted(tables, scheduler)
+    return [learned(family, counts) for family in _families(counts)]
+
+
+def _counted(tables: tuple[Path, ...], scheduler: str | None) -> Counts:
+    """The counts of all tables; CSV needs no extra, Parquet and a cluster do."""
+    if scheduler is not None:
+        from tubside.learning.spreading import counts_shared, sharing  # noqa: PLC0415  # extras
+
+        with sharing(1, scheduler) as executor:
+            return counts_shared(tables, executor)
     from tubside.learning.counts import counted, merged  # noqa: PLC0415  # keeps start-up fast
     from tubside.service.learning.job_table import jobs_in  # noqa: PLC0415
-    from tubside.service.learning.learned import learned  # noqa: PLC0415
 
-    counts = merged(counted(jobs_in(table)) for table in tables)
-    return [learned(family, counts) for family in _families(counts)]
+    columned = [table for table in tables if table.suffix.lower() == ".parquet"]
+    batches = [counted(jobs_in(table)) for table in tables if table not in columned]
+    if columned:
+        from tubside.learning.from_tables import counts_of_tables  # noqa: PLC0415  # an extra
+
+        batches.append(counts_of_tables(columned))
+    return merged(batches)
 
 
 def _of_shop(own: str | None) -> list[FamilyLearned]:

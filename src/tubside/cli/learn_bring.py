@@ -1,0 +1,86 @@
+"""``tubside learn --bring``: a list of old jobs looked at, or kept."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from tubside.service.learning.bringing import Brought
+    from tubside.service.learning.old_rows import Layout
+
+MOST_TOLD = 40
+
+
+def bring_list(
+    file: Path, own: str | None, told: tuple[str, ...], words: tuple[str, ...], *, keep: bool
+) -> None:
+    """Look at a list of old jobs, and keep it whole if so wished."""
+    from tubside.cli.shop_data import shop_data  # noqa: PLC0415  # keeps start-up fast
+    from tubside.service.learning.bringing import bring_in, looked_at  # noqa: PLC0415
+
+    content, now = file.read_bytes(), datetime.now(UTC)
+    with shop_data(own or None) as (store, library):
+        found = looked_at(store, library, content, now)
+        if told or words:
+            layout = _layout(found, told, words)
+            found = looked_at(store, library, content, now, layout)
+        click.echo("\n".join(_lines(found)))
+        if keep:
+            kept = bring_in(store, library, content, now)
+            click.echo(f"{kept.new} jobs brought in")
+        elif found.good:
+            click.echo("nothing was kept yet; add --keep to bring them in")
+
+
+def _layout(found: Brought, told: tuple[str, ...], words: tuple[str, ...]) -> Layout:
+    """What was told before, with what the options say."""
+    import msgspec  # noqa: PLC0415  # keeps start-up fast
+
+    from tubside.service.learning.old_rows import FIELDS  # noqa: PLC0415
+
+    columns = dict(found.layout.columns)
+    meant = {field: dict(known) for field, known in found.layout.words.items()}
+    for text in told:
+        field, column = _parted(text, "--column", "closed=Date")
+        _need(field, list(FIELDS), "--column")
+        _need(column, list(found.sheet.columns), "--column")
+        columns[field] = column
+    for text in words:
+        place, meaning = _parted(text, "--word", "cause:belt off=belt")
+        field, _, word = place.partition(":")
+        _need(field, ["family", "cause", "complaint"], "--word")
+        meant.setdefault(field, {})[word.casefold()] = meaning
+    return msgspec.structs.replace(found.layout, columns=columns, words=meant)
+
+
+def _parted(text: str, option: str, like: str) -> tuple[str, str]:
+    first, sign, rest = text.rpartition("=")
+    if not sign or not first or not rest:
+        msg = f"{text!a} is not understood; write it like '{like}'"
+        raise click.BadParameter(msg, param_hint=option)
+    return first, rest
+
+
+def _need(name: str, known: list[str], option: str) -> None:
+    if name not in known:
+        msg = f"{name!a} is none of {', '.join(known)}"
+        raise click.BadParameter(msg, param_hint=option)
+
+
+def _lines(found: Brought) -> Iterator[str]:
+    sheet, taken = found.sheet, found.taken
+    yield f"read as {sheet.encoding}, parted by {sheet.separator}, dates {found.layout.order}"
+    yield "columns: " + ", ".join(sheet.columns)
+    for field, column in found.layout.columns.items():
+        yield f"  {field} from {column}"
+    yield f"{len(taken.jobs)} jobs, {found.new} of them new; {taken.left_out} rows left out"
+    for problem in taken.problems[:MOST_TOLD]:
+        yield f"  {problem}"
+    for field, word, often in taken.unknown_words[:MOST_TOLD]:
+        told = f"--word '{field}:{word}=ID'"
+        yield f"  {field} {word!r} in {often} rows is not known; say {told}, or = - or = ?"
