@@ -27,27 +27,26 @@ def walked(page: Page, shot: str = "") -> list[str]:
     """Go from the front door to a wish for a visit; what is wrong with the pages on the way."""
     wrong = []
 
-    def look(name: str) -> None:
+    def look(name: str, marked: str) -> None:
+        page.wait_for_selector(marked)
         page.evaluate("document.querySelectorAll('details').forEach((it) => { it.open = true })")
         wrong.extend(reading_of(page))
         if shot:
             page.screenshot(path=f"{shot}-{name}.png", full_page=True)
 
-    look("danger")
+    look("danger", "text=No, none of these")
     page.click("text=No, none of these")
-    look("machine")
+    look("machine", "input[name=phone]")
     page.check("input[value='model:brackwater-wren']")
     page.fill("input[name=phone]", "01632 960 113")
     page.click("text=Go on")
-    look("trouble")
+    look("trouble", "input[name=picked]")
     page.check("input[name=picked] >> nth=0")
     page.click("button[name=first][value=wont_drain]")
-    look("step")
-    page.click("text=Stop here and ask for a visit")
+    look("step", "button[name=outcome]")
     page.check("input[value=Monday]")
     page.click("text=Ask for a visit >> nth=-1")
-    assert "has your wish" in page.inner_text("main")
-    look("asked")
+    look("asked", "text=has your wish")
     return wrong
 
 

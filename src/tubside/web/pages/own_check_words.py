@@ -63,7 +63,9 @@ def machines(library: Library) -> list[Sight]:
             found.append(Sight(f"model:{name}", known.panel.name, known.pack.title, drawn))
     for name in library.families():
         title = library.family(name).pack.title
-        found.append(Sight(f"family:{name}", f"Another {title}", "", Markup()))
+        found.append(
+            Sight(f"family:{name}", f"Another {title[:1].lower()}{title[1:]}", "", Markup())
+        )
     return found
 
 
