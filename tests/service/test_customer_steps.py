@@ -85,7 +85,7 @@ def test_danger_has_no_steps(library: Library) -> None:
     """Tests that a trouble that is a danger ends at once, and is asked about in every plan."""
     plan = customer_plan(library, "dryer", None, "gas_smell")
     assert (plan.first, plan.steps, plan.stop) == ("stop", (), "gas")
-    assert [one.danger for one in plan.dangers][0] == "gas"
+    assert next(one.danger for one in plan.dangers) == "gas"
     assert "gas" not in [one.danger for one in customer_plan(*_trip(library)).dangers]
 
 

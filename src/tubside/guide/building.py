@@ -1,0 +1,149 @@
+"""The guide as files: one folder of pages, pictures, a sheet of style and a small script."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from importlib.resources import files
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tubside.errors import GuideError
+from tubside.guide.answering import answer_page
+from tubside.guide.languages import ENGLISH, Language
+from tubside.guide.places import Machine, Site, site_of
+from tubside.guide.telling import looks, sound_words
+from tubside.panel.moving.pictures import Wish
+from tubside.safety.profiles import load_profile
+from tubside.service.customer_danger import ASK
+from tubside.service.danger import SAY
+from tubside.service.library import Library
+from tubside.service.moving.showing import Asked, shown
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+
+WIDTH = 480
+"""Pixels across a picture as it is drawn; a page makes it as wide as there is room."""
+GUIDE = files("tubside.guide")
+POLICY = (
+    "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self'; "
+    "base-uri 'none'; form-action 'none'"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Front:
+    """The shop as its customers know it; ``country`` says whose rules are told, "" for none."""
+
+    name: str
+    telephone: str = ""
+    country: str = ""
+
+
+def build(
+    out: Path,
+    library: Library,
+    front: Front,
+    language: Language = ENGLISH,
+    done: Callable[[str], None] | None = None,
+) -> list[str]:
+    """Write a guide into a new or empty folder; the names of its files.
+
+    Raises
+    ------
+    GuideError
+        When the folder is not empty or cannot be written.
+    """
+    if out.exists() and (not out.is_dir() or any(out.iterdir())):
+        msg = f"the folder {out} is not empty; name a new one"
+        raise GuideError(msg)
+    names = []
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+        for name, content in files_of(library, front, language):
+            (out / name).write_bytes(content)
+            names.append(name)
+            if done is not None:
+                done(name)
+    except OSError as wrong:
+        msg = f"the guide cannot be written to {out}: {wrong.strerror}"
+        raise GuideError(msg) from wrong
+    return names
+
+
+def files_of(
+    library: Library, front: Front, language: Language = ENGLISH
+) -> Iterator[tuple[str, bytes]]:
+    """Yield name and content of every file of a guide."""
+    site = site_of(library)
+    pages = _pages(front, language)
+    yield "guide.css", (GUIDE / "static" / "guide.css").read_bytes()
+    yield "guide.js", script().encode()
+    yield from _lists(site, front, pages)
+    for machine in site.all():
+        yield machine.page, _page(pages, "machine.html", machine=machine, site=site)
+        for told in machine.troubles():
+            page = answer_page(library, machine, told, language)
+            name = machine.trouble_page(told)
+            yield name, _page(pages, "answer.html", machine=machine, told=told, **page)
+        yield from pictures(machine)
+
+
+def _lists(site: Site, front: Front, pages: Environment) -> Iterator[tuple[str, bytes]]:
+    """Yield the start, the page that says to stop, the indexes, and whose work is whose."""
+    yield "index.html", _page(pages, "index.html", site=site)
+    gas = any("gas" in one.pack.cautions for one in site.kinds)
+    say = [(name, ask, SAY[name]) for name, ask in ASK.items() if gas or name != "gas"]
+    yield "stop.html", _page(pages, "stop.html", say=say)
+    yield "lamps.html", _page(pages, "lamps.html", site=site)
+    yield "sounds.html", _page(pages, "sounds.html", site=site)
+    yield "fails.html", _page(pages, "fails.html", site=site)
+    profile = load_profile(front.country).profile if front.country else None
+    yield "rules.html", _page(pages, "rules.html", profile=profile)
+
+
+def pictures(machine: Machine) -> Iterator[tuple[str, bytes]]:
+    """Yield the pictures of all that a model shows: moving, and still with circles."""
+    panel = machine.panel
+    for told in panel.indications if panel else ():
+        assert panel is not None
+        wish = Wish(WIDTH, words=False)
+        yield machine.picture(told, "moving"), shown(panel, told, Asked("svg", wish))
+        still = Asked("svg", wish, still=True)
+        yield machine.picture(told, "still"), shown(panel, told, still)
+
+
+def script() -> str:
+    """The script of the pages: no module, as those do not load from a folder."""
+    parts = [(GUIDE / "static" / name).read_text("utf-8") for name in ("short-text.js", "guide.js")]
+    whole = re.sub(r"(?m)^export ", "", "\n".join(parts))
+    return f'"use strict";\n(() => {{\n{whole}}})();\n'
+
+
+def _pages(front: Front, language: Language) -> Environment:
+    from jinja2 import Environment, PackageLoader, StrictUndefined  # noqa: PLC0415  # extra "app"
+
+    pages = Environment(
+        loader=PackageLoader("tubside.guide"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    pages.globals.update(
+        _=language.gettext,
+        ngettext=language.ngettext,
+        said=language.said,
+        looks=lambda panel, told: looks(language, panel, told),
+        sound_words=lambda sound: sound_words(language, sound),
+        language=language,
+        front=front,
+        policy=POLICY,
+    )
+    return pages
+
+
+def _page(pages: Environment, template: str, **values: object) -> bytes:
+    return (pages.get_template(template).render(**values) + "\n").encode()
