@@ -3,7 +3,8 @@
 Months are watched by a cumulative sum (:mod:`tubside.learning.drift`) that is to find a doubling.
 A month's reference grows with the jobs closed in it, so that a busy month is no alarm; limits
 are worked out for an average month, so the run without cause is as stated where months are alike.
-All watches of a shop together alarm without cause about once in ``QUIET_MONTHS`` months.
+All watches of a shop together alarm without cause at most about once in ``QUIET_MONTHS`` months:
+rarer, as a rise also lifts the share that is expected.
 """
 
 from __future__ import annotations
@@ -60,7 +61,8 @@ def alarms(
     tally = tallied(counts, whose)
     weights = learned_calls(tables, tally, whose, worth).weights
     tables_by_model = {"": tally.months}
-    for model in sorted({key.model for key in counts.by_key if key.model}):
+    models = sorted({key.model for key in counts.by_key if key.family == whose.family})
+    for model in filter(None, models if len(models) > 1 else ()):
         months = tallied(counts, Whose(whose.family, whose.shop, model)).months
         if sum(sum(month.values()) for month in months.values()) >= LEAST_OF_MODEL:
             tables_by_model[model] = months
