@@ -116,6 +116,8 @@ def test_notes_and_then_pulses() -> None:
     late = [Tone(2.5 + k * 0.4, 2.7 + k * 0.4, 2500.0, 1.0) for k in range(3)]
     close = [Tone(0.9 + k * 0.3, 1.15 + k * 0.3, 784.0, 1.0) for k in range(2)]
     assert kind_of([*tune, *late]) == "mixed"
+    same = [Tone(t.start_s, t.end_s, 784.0, 1.0) for t in late]
+    assert kind_of([*tune, *same]) == "mixed"
     assert kind_of([*tune, *close]) == "notes"
 
 

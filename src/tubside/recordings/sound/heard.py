@@ -140,17 +140,20 @@ def classes(tones: Sequence[Tone]) -> list[int]:
 def tail_of_pulses(tones: Sequence[Tone], numbers: Sequence[int]) -> int:
     """Return how many tones at the end are equal pulses after a tune; nought if none.
 
-    Their pitch is new, or they are many; before them is a pause longer than any in the tune.
+    Their pitch is new, or they are many; before them is a pause longer than any in the tune,
+    whose last notes may have the pitch of the pulses.
     """
     last = numbers[-1]
     n = next((k for k, number in enumerate(reversed(numbers)) if number != last), len(numbers))
-    head = len(tones) - n
-    if n < 2 or len(set(numbers[:head])) < 2 or not equal_lengths(tones[head:]):
-        return 0
-    rests = [b.start_s - a.end_s for a, b in pairwise(tones[:head])]
-    pause = tones[head].start_s - tones[head - 1].end_s
-    fresh = last not in numbers[:head]
-    return n if pause > 1.5 * max([0.1, *rests]) and (fresh or n >= 3) else 0
+    for head in range(max(1, len(tones) - n), len(tones) - 1):
+        if len(set(numbers[:head])) < 2 or not equal_lengths(tones[head:]):
+            continue
+        rests = [b.start_s - a.end_s for a, b in pairwise(tones[:head])]
+        pause = tones[head].start_s - tones[head - 1].end_s
+        fresh = last not in numbers[:head]
+        if pause > 1.5 * max([0.1, *rests]) and (fresh or len(tones) - head >= 3):
+            return len(tones) - head
+    return 0
 
 
 def kind_of(tones: Sequence[Tone]) -> str:
