@@ -10,6 +10,9 @@ from sqlalchemy import Connection, func, insert, select, tuple_, update
 
 from tubside.store.tables import FACTS, JOBS, PEOPLE
 
+FAR_BACK = 3000
+"""Closed jobs, the latest, that are looked through at all: a bound for shops of any age."""
+
 
 @dataclass(frozen=True, slots=True)
 class JobRow:
@@ -88,12 +91,16 @@ def closed_without(
 ) -> dict[str, list[tuple[str, str]]]:
     """Latest closed jobs without a fact of a kind -> kind and body of their facts of others.
 
-    Jobs that hold none of those are left out.
+    Jobs that hold none of those are left out, and so are those closed very long ago.
     """
-    others = select(FACTS.c.job).where(FACTS.c.kind.in_(list(told)))
-    query = select(JOBS.c.id).where(JOBS.c.closed, JOBS.c.id.in_(others))
-    query = query.where(JOBS.c.id.not_in(select(FACTS.c.job).where(FACTS.c.kind == kind)))
-    query = query.order_by(JOBS.c.last_at.desc(), JOBS.c.id).limit(limit)
+    shut = select(JOBS.c.id, JOBS.c.last_at).where(JOBS.c.closed)
+    late = shut.order_by(JOBS.c.last_at.desc(), JOBS.c.id.desc()).limit(FAR_BACK).subquery()
+    of_it = FACTS.c.job == late.c.id
+    query = select(late.c.id).where(
+        select(FACTS.c.id).where(of_it, FACTS.c.kind.in_(list(told))).exists(),
+        ~select(FACTS.c.id).where(of_it, FACTS.c.kind == kind).exists(),
+    )
+    query = query.order_by(late.c.last_at.desc(), late.c.id.desc()).limit(limit)
     found: dict[str, list[tuple[str, str]]] = {
         str(name): [] for name in connection.execute(query).scalars()
     }
