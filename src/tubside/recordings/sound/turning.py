@@ -30,7 +30,7 @@ MOSTLY = 0.7
 """Share of pieces in which it must be heard for a course to be told."""
 FEWEST_EVEN, FEWEST_ALONE = 16.0, 20.0
 """Of evidence of a steady stretch, with and without a course that agrees; of simulated sounds
-without a drum, music apart, 82 gave 16 at most."""
+without a drum, music apart, 77 gave 16 at most."""
 CHANGES = 0.06
 EVEN = 0.008
 """Relative change of speed within a second up to which a drum counts as steady."""
