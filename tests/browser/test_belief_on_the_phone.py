@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from playwright.sync_api import Browser, Page, Route
 
-from pocketed import Case, cases, filmed
+from pocketed import FEW, Case, cases, filmed
 from tubside.web.pages.rendering import STATIC, static_file, static_path
 from tubside.web.security.headers import CONTENT_POLICY
 
@@ -21,10 +21,10 @@ CLOSE = 1e-9
 ADDRESS = "https://phone.test"
 
 RECKON = """
-async (belief) => {
+async ([belief, few]) => {
   const list = await (await fetch("/told.json")).json();
   const { FactsDisagree, leftOut, marginals, nextSteps, openPocket, update } = await import(belief);
-  const steps = (pocket, time) => nextSteps(pocket, time).steps.map((one) => [
+  const steps = (pocket, ...how) => nextSteps(pocket, ...how).steps.map((one) => [
     one.kind, one.index, one.expectedCost, one.cost, one.minutes, one.works,
     Number.isFinite(one.saves) ? one.saves : null,
   ]);
@@ -35,6 +35,7 @@ async (belief) => {
       Object.assign(result, { now: [...now], at_call: [...atCall], healthy, mended });
       result.left_out = leftOut(pocket);
       if (asked.one) result.one = steps(pocket, 0);
+      if (asked.few) result.few = steps(pocket, 0, few);
       if (asked.two) result.two = steps(pocket, 1e9);
     } catch (wrong) {
       result.disagree = wrong instanceof FactsDisagree;
@@ -85,7 +86,7 @@ def found(phone: Page) -> list[list[dict[str, Any]]]:
     told = [case.as_data() for case in made()]
     for one in told:
         asked = [
-            {k: bool(v.get(k)) for k in ("one", "two")} | {"told": v["told"]}
+            {k: bool(v.get(k)) for k in ("one", "few", "two")} | {"told": v["told"]}
             for v in one["vectors"]
         ]
         one["vectors"] = asked
@@ -97,7 +98,7 @@ def reckoned(phone: Page, told: list[dict[str, Any]]) -> list[list[dict[str, Any
     text = msgspec.json.encode(told)
     phone.route("**/told.json", lambda route: route.fulfill(body=text))
     result: list[list[dict[str, Any]]]
-    result = msgspec.json.decode(phone.evaluate(RECKON, static_path("belief.js")))
+    result = msgspec.json.decode(phone.evaluate(RECKON, [static_path("belief.js"), FEW]))
     phone.unroute("**/told.json")
     return result
 
@@ -150,7 +151,7 @@ def test_the_vectors_hold_all_that_can_be_told() -> None:
     assert sum(bool(vector.get("two")) for vector in vectors) >= 4
 
 
-@pytest.mark.parametrize("ahead", ["one", "two"])
+@pytest.mark.parametrize("ahead", ["one", "few", "two"])
 def test_steps_agree(found: list[list[dict[str, Any]]], ahead: str) -> None:
     """Tests that steps stand in the same order at the same costs; equal ones may change places.
 

@@ -144,10 +144,19 @@ def _left_out(pocket: Pocket, evidence: Evidence, log_evidence: float) -> float:
     return float(left / (1.0 + left))
 
 
-def steps(reckoned: Reckoned, ahead: tuple[int, int] = (AHEAD_STEPS, AHEAD_ROWS)) -> list[Step]:
-    """Every step by expected cost; the best ``ahead[0]`` looked at two ahead (0: one step)."""
+def steps(
+    reckoned: Reckoned,
+    ahead: tuple[int, int] = (AHEAD_STEPS, AHEAD_ROWS),
+    most: int | None = None,
+) -> list[Step]:
+    """Every step by expected cost; the best ``ahead[0]`` looked at two ahead (0: one step).
+
+    ``most``: look at this many of the likeliest rows alone, as a phone does at once after a load.
+    """
     count, rows = ahead
-    belief = enough_rows(reckoned.belief)
+    whole = reckoned.belief
+    cut = most is not None and len(whole.probability) > most
+    belief = heaviest_rows(whole, most) if most is not None and cut else enough_rows(whole)
     heaviest = heaviest_rows(belief, AHEAD_ROWS)
     where = _place(reckoned, belief, heaviest)
     found = one_step(where, belief.probability)

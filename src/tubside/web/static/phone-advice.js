@@ -10,10 +10,12 @@ const TUB = { bottom: 54, height: 43 };
 /** For looking two steps ahead [ms]. */
 const TIME = 150;
 /** Times that the arithmetic runs before it is asked for: a browser makes quick what runs often. */
-const ROUNDS = 4;
+const ROUNDS = 5;
+/** Sets of causes that the first answer looks at where the arithmetic has not run so often. */
+const AT_ONCE = 150;
 
-/** What this page fetched, and how far it is counted. */
-const here = { json: null, told: [], pocket: null, asked: false };
+/** What this page fetched, how far it is counted, and how often the arithmetic ran. */
+const here = { json: null, told: [], pocket: null, ran: 0 };
 addEventListener("online", () => Object.assign(here, { json: null, told: [], pocket: null }));
 
 /** @param {string} tag @param {string} [kind] @param {string} [text] */
@@ -31,7 +33,6 @@ const percent = (chance) => (chance < 0.005 ? "under 1 %" : `${Math.round(100 * 
  * @param {{job: string, entries: import("./outbox.js").Entry[],
  *   stop: (dangers: string[]) => void, page: HTMLElement}} at */
 export async function workOut({ job, entries, stop, page }) {
-  here.asked = true;
   const place = [...document.querySelectorAll("#step, #plan, [aria-labelledby=h-belief], #phone-advice")];
   const column = document.querySelector(".two > .stack");
   if (!column) return;
@@ -39,7 +40,7 @@ export async function workOut({ job, entries, stop, page }) {
   news.id = "phone-advice";
   try {
     const pocket = counted(await pocketOf(job), entries);
-    const next = nextSteps(pocket, TIME);
+    const next = here.ran < ROUNDS ? nextSteps(pocket, 0, AT_ONCE) : nextSteps(pocket, TIME);
     if (next.stop.length) stop(next.stop.map((one) => one.danger));
     if (pocket.stop.length) return;
     news.append(stepSection(job, pocket, next, JSON.parse(page.dataset.reads), page));
@@ -55,18 +56,20 @@ export async function workOut({ job, entries, stop, page }) {
   column.prepend(news);
 }
 
-/** Run the arithmetic of this job while nobody waits for it, so that it is quick when asked for.
+/** Run the arithmetic of this job while nobody waits for it, in short turns, so that it is quick
+ * when asked for.
  * @param {string} job @param {import("./outbox.js").Entry[]} entries */
 export async function getReady(job, entries) {
   try {
     const json = await pocketOf(job);
-    for (let round = 0; round < ROUNDS && !here.asked; round++) {
+    for (; here.ran < ROUNDS; here.ran++) {
       await idle();
       const pocket = toldOf(json, entries).reduce(update, openPocket(json));
       await idle();
       chances(pocket);
       await idle();
-      if (!here.asked) nextSteps(pocket, TIME);
+      if (here.ran < ROUNDS - 1) nextSteps(pocket, 0, AT_ONCE);
+      else nextSteps(pocket, TIME);
     }
   } catch (wrong) {
     if (!(wrong instanceof NeedsSignal)) throw wrong;  // told when the advice is asked for
@@ -106,7 +109,8 @@ async function pocketOf(job) {
 
 function eyebrow(next) {
   const far = next.ahead > 1 ? "two steps ahead" : "one step ahead";
-  return `Next step, worked out on this phone, ${far}`;
+  const over = next.over ? `, over the ${next.over} likeliest sets of causes` : "";
+  return `Next step, worked out on this phone, ${far}${over}`;
 }
 
 function stepSection(job, pocket, next, reads, page) {

@@ -21,11 +21,13 @@ function byCost(a, b) {
  *
  * @param {any} job
  * @param {() => boolean} late whether to stop looking further
+ * @param {number} most look at this many of the likeliest rows alone
  * @returns {{steps: Step[], ahead: number}}
  */
-export function bestSteps(job, late) {
+export function bestSteps(job, late, most) {
   const { rules } = job;
-  const belief = enoughRows(job.belief(), rules);
+  const all = job.belief();
+  const belief = all.p.length > most ? heaviest(all, most) : enoughRows(all, rules);
   const heavy = heaviest(belief, rules.ahead_rows);
   const where = placeOf(job, belief, heavy);
   const ends = job.endings.map(([kind, index, cost]) =>
