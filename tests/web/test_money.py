@@ -47,7 +47,10 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Unscripted]:
 
 def a_quote(shop: Unscripted, job: str) -> str:
     """Make a quote by its form; its id."""
-    page = shop.post(f"/jobs/{job}/quote", QUOTE)
+    band = re.findall(
+        r'<select name="band"><option value="([^"]+)"', shop.get(f"/jobs/{job}/quote").text
+    )
+    page = shop.post(f"/jobs/{job}/quote", {**QUOTE, "band": band[0]})
     assert page.status_code == 200, page.text
     return page.url.path.removeprefix("/quotes/")
 
