@@ -60,6 +60,7 @@ SOURCES: dict[str, Callable[[str], float]] = {
     "weibull_six_ages": lambda item: part(by_rank_regression(AGES), item),
     "montgomery_cusum": run,
     "dempster_1977": linkage,
+    "louis_1982": linkage,
     "brier_1950": rain,
 }
 ROWS = [row for table in SOURCES for row in printed.rows(table)]

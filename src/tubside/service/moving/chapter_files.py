@@ -140,5 +140,6 @@ def _sentences(take: Take) -> list[tuple[str, str]]:
 
 
 def _sentence(words: str) -> str:
-    whole = words[:1].upper() + words[1:].strip()
+    words = words.strip()
+    whole = words[:1].upper() + words[1:]
     return whole if whole.endswith((".", "!", "?")) else f"{whole}."
