@@ -29,6 +29,7 @@ UNTIL_REACHED = 150
 
 def reading_of(page: Page, *, by_axe: bool = True) -> list[str]:
     """What is wrong with a page: too wide, too small to tap, or against WCAG 2.2 AA."""
+    page.wait_for_load_state("domcontentloaded")
     wrong = [f"too wide: {one}" for one in page.evaluate(WIDE)]
     wrong += [f"too small: {one}" for one in page.evaluate(SMALL)]
     if by_axe:

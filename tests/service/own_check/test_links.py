@@ -55,7 +55,7 @@ def test_forged_links_are_refused(store: Store) -> None:
     forged = [
         f"{other.partition('.')[0]}.{signature}",  # signature of another job
         f"{body}x.{signature}",
-        link[:-1] + ("A" if link[-1] != "A" else "B"),
+        f"{body}.{'A' if signature[0] != 'A' else 'B'}{signature[1:]}",  # the last has idle bits
         body,
         "",
         ".",
