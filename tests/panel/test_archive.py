@@ -54,6 +54,18 @@ def locked() -> bytes:
     return bytes(content)
 
 
+def far_away(offset: int) -> bytes:
+    """An archive whose directory says (in zip64's field) that its entry begins at ``offset``."""
+    whole = zipped(("model.yaml", b"model: a"))
+    begins, ends = whole.rindex(b"PK\x01\x02"), whole.rindex(b"PK\x05\x06")
+    directory, end = bytearray(whole[begins:ends]), bytearray(whole[ends:])
+    directory[42:46] = b"\xff" * 4
+    extra = struct.pack("<HHQ", 1, 8, offset)
+    directory[30:32] = struct.pack("<H", len(extra))
+    end[12:16] = struct.pack("<I", len(directory) + len(extra))
+    return bytes(whole[:begins] + directory + extra + end)
+
+
 def in_another_way() -> bytes:
     """An archive packed as no model of ours is."""
     out = BytesIO()
@@ -93,6 +105,7 @@ HOSTILE: dict[str, tuple[Callable[[], bytes], str]] = {
     "a bomb": (lambda: zipped(("model.yaml", bytes(3_000_000))), "unpacks to more"),
     "a bomb as photo": (lambda: zipped(("photo.jpg", bytes(40_000_000))), "unpacks to more"),
     "a bomb that lies": (lambda: lying(10), "damaged|unpacks"),
+    "an entry past all files": (lambda: far_away(2**63), "damaged"),
     "a lock": (locked, "password"),
     "another packing": (in_another_way, "unknown way"),
     "a photo alone": (lambda: zipped(("photo.jpg", JPEG)), "lacks"),

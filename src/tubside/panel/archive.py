@@ -63,7 +63,7 @@ def unpacked(content: bytes) -> Unpacked:
     try:
         with ZipFile(BytesIO(content)) as archive:
             found = _entries(archive)
-    except (BadZipFile, EOFError, NotImplementedError, ValueError, zlib.error) as wrong:
+    except (BadZipFile, EOFError, OverflowError, ValueError, zlib.error) as wrong:
         msg = f"the archive is damaged ({wrong}); export the model again"
         raise ArchiveError(msg) from None
     except (RuntimeError, OSError, UnicodeError) as wrong:
