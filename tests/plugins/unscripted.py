@@ -5,9 +5,11 @@ from __future__ import annotations
 import asyncio
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
 
 import httpx
+from starlette.types import ASGIApp
 
 from stores import Ticking
 from tubside.service.authors import Author
@@ -29,6 +31,11 @@ class Unscripted:
     clock: Ticking
     count: int = field(default=0)
 
+    @cached_property
+    def app(self) -> ASGIApp:
+        """The app, one for all that is asked."""
+        return create_app(Guarding(frozenset({"testserver"})), self.store, self.library, self.clock)
+
     def author(self) -> Author:
         """Return the server as an author of facts."""
 
@@ -47,31 +54,41 @@ class Unscripted:
 
     def get(self, path: str) -> httpx.Response:
         """Open a page."""
-        return asyncio.run(self._ask("GET", path, None, None))
+        return asked(self.app, "GET", path)
 
     def post(
         self, path: str, data: Mapping[str, str | list[str]], photo: bytes | None = None
     ) -> httpx.Response:
         """Send a form, perhaps with a photo, and follow where it leads."""
         files = None if photo is None else {"photo": ("a-photo", photo)}
-        return asyncio.run(self._ask("POST", path, data, files))
+        return asked(self.app, "POST", path, data, files)
 
-    async def _ask(
-        self,
-        method: str,
-        path: str,
-        data: Mapping[str, str | list[str]] | None,
-        files: Mapping[str, tuple[str, bytes]] | None,
-    ) -> httpx.Response:
-        app = create_app(Guarding(frozenset({"testserver"})), self.store, self.library, self.clock)
+
+Fields = Mapping[str, str] | Mapping[str, str | list[str]]
+"""A form's fields: one value each, or several."""
+
+
+def asked(
+    app: ASGIApp,
+    method: str,
+    path: str,
+    data: Fields | None = None,
+    files: Mapping[str, tuple[str, bytes]] | None = None,
+) -> httpx.Response:
+    """Ask an app, and follow where it leads."""
+
+    async def ask() -> httpx.Response:
         client = httpx.AsyncClient(
             transport=httpx.ASGITransport(app),
             base_url="http://testserver",
             headers={"origin": "http://testserver"},
             follow_redirects=True,
+            timeout=60,
         )
         async with client:
             return await client.request(method, path, data=data, files=files)
+
+    return asyncio.run(ask())
 
 
 def unscripted_at(folder: Path, library: Library) -> Unscripted:

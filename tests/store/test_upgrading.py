@@ -31,9 +31,7 @@ def test_migrations_make_the_tables(store: Store) -> None:
 
 def test_versions_are_those_that_alembic_sees() -> None:
     """Tests the chain as read from the steps' own lines, by which a start saves loading it."""
-    seen = {
-        one.revision: one.down_revision for one in versions._scripts().walk_revisions()
-    }
+    seen = {one.revision: one.down_revision for one in versions._scripts().walk_revisions()}
     assert versions._chain() == seen
     assert newest() == versions._scripts().get_current_head()
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from tubside.diagnosis.next_step import Step
 from tubside.pack.fault_model import CUSTOMER
 from tubside.service import trials
 from tubside.service.knowledge import knowledge_of_family
@@ -30,7 +31,7 @@ def test_no_technician_and_no_danger(monkeypatch: pytest.MonkeyPatch) -> None:
     """Tests that nobody drives, only safe steps are done, and none after a danger."""
     seen: list[Job] = []
 
-    def watched(job: Job) -> own_check.Step | None:
+    def watched(job: Job) -> Step | None:
         seen.append(job)
         return by_frequency(job)
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -19,6 +18,7 @@ from tubside.service.library import Library
 from tubside.service.panel_photo import shrunk
 from tubside.web.app import create_app
 from tubside.web.security.guarding import Guarding
+from unscripted import asked
 
 LIBRARY = Library()
 
@@ -31,7 +31,7 @@ class Browser:
 
     def get(self, path: str) -> httpx.Response:
         """Open a page."""
-        return asyncio.run(self._ask("GET", path, None, None))
+        return asked(self.app, "GET", path)
 
     def post(
         self,
@@ -40,23 +40,7 @@ class Browser:
         files: Mapping[str, tuple[str, bytes]] | None = None,
     ) -> httpx.Response:
         """Send a form and follow where it leads."""
-        return asyncio.run(self._ask("POST", path, data, files))
-
-    async def _ask(
-        self,
-        method: str,
-        path: str,
-        data: Mapping[str, str | list[str]] | None,
-        files: Mapping[str, tuple[str, bytes]] | None,
-    ) -> httpx.Response:
-        client = httpx.AsyncClient(
-            transport=httpx.ASGITransport(self.app),
-            base_url="http://testserver",
-            headers={"origin": "http://testserver"},
-            follow_redirects=True,
-        )
-        async with client:
-            return await client.request(method, path, data=data, files=files)
+        return asked(self.app, "POST", path, data, files)
 
 
 def clock() -> datetime:

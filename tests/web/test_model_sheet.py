@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -22,6 +21,7 @@ from tubside.service.model_file import read_model
 from tubside.service.shop_models import ShopModels
 from tubside.web.app import create_app
 from tubside.web.security.guarding import Guarding
+from unscripted import asked
 
 SHEET = "/models/own-one/sheet"
 COIL = {
@@ -43,11 +43,11 @@ class Browser:
 
     def get(self, path: str) -> httpx.Response:
         """Open a page."""
-        return asyncio.run(self._ask("GET", path, None))
+        return asked(self.app, "GET", path)
 
     def post(self, data: Mapping[str, str], status: int = 200) -> str:
         """Send a form of the sheet and follow where it leads; the page."""
-        page = asyncio.run(self._ask("POST", SHEET, data))
+        page = asked(self.app, "POST", SHEET, data)
         assert page.status_code == status, page.text
         return page.text
 
@@ -60,16 +60,6 @@ class Browser:
     def fits(self) -> list[Fit]:
         """What fits now."""
         return self.shop.read("own-one").fits
-
-    async def _ask(self, method: str, path: str, data: Mapping[str, str] | None) -> httpx.Response:
-        client = httpx.AsyncClient(
-            transport=httpx.ASGITransport(self.app),
-            base_url="http://testserver",
-            headers={"origin": "http://testserver"},
-            follow_redirects=True,
-        )
-        async with client:
-            return await client.request(method, path, data=data)
 
 
 def clock() -> datetime:

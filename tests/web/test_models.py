@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -22,6 +21,7 @@ from tubside.service.shop_models import ShopModels
 from tubside.web.app import create_app
 from tubside.web.pages.teach import SHOWN
 from tubside.web.security.guarding import Guarding
+from unscripted import asked
 
 Fields = Mapping[str, str | list[str]]
 Files = Mapping[str, tuple[str, bytes]]
@@ -36,25 +36,13 @@ class Browser:
 
     def get(self, path: str) -> httpx.Response:
         """Open a page."""
-        return asyncio.run(self._ask("GET", path, None, None))
+        return asked(self.app, "GET", path)
 
     def post(
         self, path: str, data: Fields | None = None, files: Files | None = None
     ) -> httpx.Response:
         """Send a form and follow where it leads."""
-        return asyncio.run(self._ask("POST", path, data, files))
-
-    async def _ask(
-        self, method: str, path: str, data: Fields | None, files: Files | None
-    ) -> httpx.Response:
-        client = httpx.AsyncClient(
-            transport=httpx.ASGITransport(self.app),
-            base_url="http://testserver",
-            headers={"origin": "http://testserver"},
-            follow_redirects=True,
-        )
-        async with client:
-            return await client.request(method, path, data=data, files=files)
+        return asked(self.app, "POST", path, data, files)
 
 
 def clock() -> datetime:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
@@ -42,6 +41,7 @@ from tubside.service.visit_records import Waiting
 from tubside.store.opening import Store
 from tubside.web.app import create_app
 from tubside.web.security.guarding import Guarding
+from unscripted import asked
 
 LIBRARY = Library()
 NOON = datetime(2026, 3, 4, 12, tzinfo=UTC)
@@ -75,25 +75,7 @@ class Shop:
         files: Mapping[str, tuple[str, bytes]] | None = None,
     ) -> httpx.Response:
         """Ask and follow where it leads."""
-        return asyncio.run(self._ask(method, path, data, files))
-
-    async def _ask(
-        self,
-        method: str,
-        path: str,
-        data: Mapping[str, str | list[str]] | None,
-        files: Mapping[str, tuple[str, bytes]] | None,
-    ) -> httpx.Response:
-        transport = httpx.ASGITransport(self.app)
-        headers = {"origin": "http://testserver"}
-        client = httpx.AsyncClient(
-            transport=transport,
-            base_url="http://testserver",
-            headers=headers,
-            follow_redirects=True,
-        )
-        async with client:
-            return await client.request(method, path, data=data, files=files)
+        return asked(self.app, method, path, data, files)
 
     def author(self) -> Author:
         """The shop itself as author."""
@@ -182,7 +164,12 @@ def test_ends_in_a_visit_with_the_times(shop: Shop) -> None:
         nothing = "not sure" if 'value="not sure"' in page.text else "not done"
         page = shop.ask("POST", path, step_form(page, nothing))
     assert "needs a visit" in page.text
-    wish = {"do": "visit", "when": ["Monday", "before noon"], "note": "no bell", "once": once(page)}
+    wish: dict[str, str | list[str]] = {
+        "do": "visit",
+        "when": ["Monday", "before noon"],
+        "note": "no bell",
+        "once": once(page),
+    }
     page = shop.ask("POST", path, wish)
     assert "has your wish" in page.text
     assert "no bell" not in page.text

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -26,6 +25,7 @@ from tubside.service.shop_layer import ShopLayers
 from tubside.service.shop_models import ShopModels
 from tubside.web.app import create_app
 from tubside.web.security.guarding import Guarding
+from unscripted import asked
 
 NOW = datetime(2026, 3, 4, 9, 5, tzinfo=UTC)
 BY = Signed("Ada", NOW, "met four times")
@@ -65,17 +65,7 @@ class Shop:
 
     def ask(self, path: str, data: Mapping[str, str] | None = None) -> httpx.Response:
         """Open a page, or send a form, and follow where it leads."""
-        return asyncio.run(self._ask(path, data))
-
-    async def _ask(self, path: str, data: Mapping[str, str] | None) -> httpx.Response:
-        client = httpx.AsyncClient(
-            transport=httpx.ASGITransport(self.app),
-            base_url="http://testserver",
-            headers={"origin": "http://testserver"},
-            follow_redirects=True,
-        )
-        async with client:
-            return await client.request("GET" if data is None else "POST", path, data=data)
+        return asked(self.app, "GET" if data is None else "POST", path, data)
 
     def undo_all(self) -> None:
         """Take back every change of the shop's."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -23,6 +22,7 @@ from tubside.service.library import Library
 from tubside.service.shop_layer import ShopLayers
 from tubside.web.app import create_app
 from tubside.web.security.guarding import Guarding
+from unscripted import asked
 
 WEIGHT = "/packs/small/causes/belt-worn/try"
 NEW_CAUSE = {
@@ -49,7 +49,7 @@ class Visitor:
 
     def get(self, path: str) -> httpx.Response:
         """Open a page."""
-        return asyncio.run(self._ask("GET", path, None, None))
+        return asked(self.app, "GET", path)
 
     def post(
         self,
@@ -58,28 +58,12 @@ class Visitor:
         files: Mapping[str, tuple[str, bytes]] | None = None,
     ) -> httpx.Response:
         """Send a form and follow where it leads."""
-        return asyncio.run(self._ask("POST", path, data, files))
+        return asked(self.app, "POST", path, data, files)
 
     def keep(self, told: httpx.Response) -> httpx.Response:
         """Press the button that keeps a change, with what its form carries."""
         hidden = dict(re.findall(r'type="hidden" name="(\w+)" value="([^"]*)"', told.text))
         return self.post("/packs/small/keep", {k: unescape(v) for k, v in hidden.items()})
-
-    async def _ask(
-        self,
-        method: str,
-        path: str,
-        data: Mapping[str, str] | None,
-        files: Mapping[str, tuple[str, bytes]] | None,
-    ) -> httpx.Response:
-        client = httpx.AsyncClient(
-            transport=httpx.ASGITransport(self.app),
-            base_url="http://testserver",
-            headers={"origin": "http://testserver"},
-            follow_redirects=True,
-        )
-        async with client:
-            return await client.request(method, path, data=data, files=files)
 
 
 def clock() -> datetime:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -22,6 +21,7 @@ from tubside.service.parts.shelf import one_part
 from tubside.store.opening import Store
 from tubside.web.app import create_app
 from tubside.web.security.guarding import Guarding
+from unscripted import asked
 
 Fields = Mapping[str, str | list[str]]
 LIST = (
@@ -40,30 +40,14 @@ class Browser:
 
     def get(self, path: str) -> httpx.Response:
         """Open a page."""
-        return asyncio.run(self._ask("GET", path, None, None))
+        return asked(self.app, "GET", path)
 
     def post(
         self, path: str, data: Fields | None = None, file: tuple[str, bytes] | None = None
     ) -> httpx.Response:
         """Send a form, perhaps with a file under a name, and follow where it leads."""
         files = None if file is None else {file[0]: ("a-file", file[1])}
-        return asyncio.run(self._ask("POST", path, data, files))
-
-    async def _ask(
-        self,
-        method: str,
-        path: str,
-        data: Fields | None,
-        files: Mapping[str, tuple[str, bytes]] | None,
-    ) -> httpx.Response:
-        client = httpx.AsyncClient(
-            transport=httpx.ASGITransport(self.app),
-            base_url="http://testserver",
-            headers={"origin": "http://testserver"},
-            follow_redirects=True,
-        )
-        async with client:
-            return await client.request(method, path, data=data, files=files)
+        return asked(self.app, "POST", path, data, files)
 
     def held(self, number: str) -> dict[str, int]:
         """Units of a part by place."""

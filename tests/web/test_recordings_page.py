@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import asyncio
 import re
 import time
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from html import unescape
 from io import BytesIO
 from pathlib import Path
@@ -14,11 +13,9 @@ from pathlib import Path
 import httpx
 import pytest
 from PIL import Image
-from starlette.types import ASGIApp
 
 import small_recordings
 from stores import Ticking
-from tubside.service.authors import Author
 from tubside.service.data_folder import open_data
 from tubside.service.jobs import job_view, new_job, take_back
 from tubside.service.kept_recordings import kept_recordings, read_recording
@@ -26,66 +23,32 @@ from tubside.service.library import Library
 from tubside.service.recording_records import RecordingKept, RecordingRead
 from tubside.service.records import Machine
 from tubside.service.views import JobView
-from tubside.store.opening import Store
-from tubside.web.app import create_app
-from tubside.web.security.guarding import Guarding
+from unscripted import Unscripted, asked
 
 PATIENCE_S = 120.0
 
 
 @dataclass
-class Shop:
-    """A browser without scripts, straight at one app, and a job of the demo's front-loader."""
+class Shop(Unscripted):
+    """A browser without scripts, and a job of the demo's front-loader."""
 
-    app: ASGIApp
-    store: Store
-    library: Library
-    clock: Ticking
-    count: int = field(default=0)
-    job: str = ""
-
-    def author(self) -> Author:
-        """The server as an author of facts."""
-
-        def fresh() -> str:
-            self.count += 1
-            return f"fact-{self.count:06}"
-
-        return Author("server", self.clock, fresh)
+    name: str = ""
 
     @property
     def view(self) -> JobView:
         """The job as it stands."""
-        return job_view(self.store, self.library, self.job)
+        return job_view(self.store, self.library, self.name)
 
-    def get(self, path: str) -> httpx.Response:
+    def at(self, path: str) -> httpx.Response:
         """Open a page of the job."""
-        return asyncio.run(self._ask("GET", path, None, None))
+        return self.get(f"/jobs/{self.name}/{path}")
 
-    def post(
+    def send(
         self, path: str, data: Mapping[str, str | list[str]], file: bytes | None = None
     ) -> httpx.Response:
         """Send a form of the job, perhaps with a recording, and follow where it leads."""
         files = None if file is None else {"recording": ("whatever.jpg", file)}
-        return asyncio.run(self._ask("POST", path, data, files))
-
-    async def _ask(
-        self,
-        method: str,
-        path: str,
-        data: Mapping[str, str | list[str]] | None,
-        files: Mapping[str, tuple[str, bytes]] | None,
-    ) -> httpx.Response:
-        client = httpx.AsyncClient(
-            transport=httpx.ASGITransport(self.app),
-            base_url="http://testserver",
-            headers={"origin": "http://testserver"},
-            follow_redirects=True,
-            timeout=60,
-        )
-        async with client:
-            whole = path if path.startswith("/") else f"/jobs/{self.job}/{path}"
-            return await client.request(method, whole, data=data, files=files)
+        return asked(self.app, "POST", f"/jobs/{self.name}/{path}", data, files)
 
     def when_read(self, page: httpx.Response) -> str:
         """Look again until the recording is read; the page then."""
@@ -103,10 +66,9 @@ def shop(tmp_path: Path) -> Iterator[Shop]:
     """A shop with one job of a known model, its trouble not yet told."""
     clock = Ticking()
     store, library = open_data(tmp_path, clock), Library()
-    app = create_app(Guarding(frozenset({"testserver"})), store, library, clock)
-    shop = Shop(app, store, library, clock)
+    shop = Shop(store, library, clock)
     machine = Machine(family="front_load", model="brackwater-wren", age_years=9.0)
-    shop.job = new_job(store, shop.author(), [machine])
+    shop.name = new_job(store, shop.author(), [machine])
     yield shop
     store.close()
 
@@ -131,7 +93,7 @@ def taps(*lamps: str) -> list[str]:
 
 def sent(shop: Shop, clip: bytes) -> str:
     """Send a clip; its reference."""
-    page = shop.post("recordings", {"of": "lamps", "once": "form-0001"}, clip)
+    page = shop.send("recordings", {"of": "lamps", "once": "form-0001"}, clip)
     assert page.status_code == 200, page.text
     assert "Tap the middle of the panel" in page.text
     return ref_in(page)
@@ -141,7 +103,7 @@ def test_a_clip_from_upload_to_belief(shop: Shop, clip: bytes) -> None:
     """Tests a clip sent, tapped and read by forms alone: lamps told, belief moved, and back."""
     ref = sent(shop, clip)
     where = f"recordings/{ref}"
-    page = shop.when_read(shop.post(where, {"do": "read", "at": taps("1", "3", "5", "6")}))
+    page = shop.when_read(shop.send(where, {"do": "read", "at": taps("1", "3", "5", "6")}))
     assert "3: flashing" in page
     assert "6: steady" in page
     assert "1: off" in page or "1: unknown" in page
@@ -155,11 +117,11 @@ def test_a_clip_from_upload_to_belief(shop: Shop, clip: bytes) -> None:
     advice = shop.view.advice
     assert advice is not None
     assert advice.causes[0].probability > 0.05
-    assert "Lamps on a clip" in shop.get("").text
+    assert "Lamps on a clip" in shop.at("").text
     (fact,) = [e.id for e in shop.view.entries if isinstance(e.body, RecordingRead)]
-    take_back(shop.store, shop.job, shop.author(), fact)
+    take_back(shop.store, shop.name, shop.author(), fact)
     assert shop.view.advice is None
-    assert "not read yet" in shop.get("recordings").text
+    assert "not read yet" in shop.at("recordings").text
 
 
 @pytest.mark.soak
@@ -167,11 +129,11 @@ def test_a_second_clip_is_read_together_with_the_first(shop: Shop, clip: bytes) 
     """Tests that the fact of both clips stands in place of the first one's."""
     first = sent(shop, clip)
     mark: dict[str, str | list[str]] = {"do": "read", "at": taps("1", "3", "5", "6")}
-    shop.when_read(shop.post(f"recordings/{first}", mark))
-    asked = shop.post("recordings", {"of": "lamps", "once": "form-0009"}, clip)
+    shop.when_read(shop.send(f"recordings/{first}", mark))
+    asked = shop.send("recordings", {"of": "lamps", "once": "form-0009"}, clip)
     assert "read them together" in asked.text
     second = ref_in(asked)
-    page = shop.when_read(shop.post(f"recordings/{second}", {**mark, "together": "yes"}))
+    page = shop.when_read(shop.send(f"recordings/{second}", {**mark, "together": "yes"}))
     assert "Read together from 2 clips" in page
     read = [e.body for e in shop.view.entries if isinstance(e.body, RecordingRead)]
     assert [body.refs for body in read] == [[first], [first, second]]
@@ -184,7 +146,7 @@ def test_a_second_clip_is_read_together_with_the_first(shop: Shop, clip: bytes) 
 def test_a_sound_is_read_at_once(shop: Shop, tmp_path: Path) -> None:
     """Tests that a sound needs no taps, and becomes evidence on the panel's sound alone."""
     sound = small_recordings.write_sound(tmp_path / "beeps.wav", seconds=6.0).read_bytes()
-    page = shop.when_read(shop.post("recordings", {"of": "sound", "once": "form-0001"}, sound))
+    page = shop.when_read(shop.send("recordings", {"of": "sound", "once": "form-0001"}, sound))
     assert "What was heard" in page
     (read,) = [e.body for e in shop.view.entries if isinstance(e.body, RecordingRead)]
     assert (read.of, read.sound, read.lamps) == ("sound", "pulses", {})
@@ -197,28 +159,28 @@ def test_taps_without_a_script(shop: Shop, clip: bytes) -> None:
     """Tests that an image form's coordinates become a closer look, then places of lamps."""
     ref = sent(shop, clip)
     where = f"recordings/{ref}"
-    page = shop.get(f"{where}?again=yes&tap.x=132&tap.y=74")
+    page = shop.at(f"{where}?again=yes&tap.x=132&tap.y=74")
     assert "Tap each lamp" in page.text
     near = re.search(r'name="near" value="([^"]+)"', page.text)
     assert near is not None
     x, y = map(float, near[1].split(","))
     assert (x, y) == pytest.approx((0.5, 74 / 148.5), abs=0.01)
-    page = shop.get(f"{where}?again=yes&near={near[1]}&lamp=3&tap.x=132&tap.y=74")
+    page = shop.at(f"{where}?again=yes&near={near[1]}&lamp=3&tap.x=132&tap.y=74")
     place = re.search(r'name="at" value="3:([\d.]+),([\d.]+)"', page.text)
     assert place is not None
     assert float(place[1]) == pytest.approx(0.5, abs=0.005)
     assert "2 more lamps to tap" in page.text
-    page = shop.get(f"{where}?again=yes&near=whole&at={place[0][17:-1]}&drop=3")
+    page = shop.at(f"{where}?again=yes&near=whole&at={place[0][17:-1]}&drop=3")
     assert 'name="at"' not in page.text
-    page = shop.get(f"{where}?again=yes&near=whole&lamp=2&do=typed&x=63&y=36,5")
+    page = shop.at(f"{where}?again=yes&near=whole&lamp=2&do=typed&x=63&y=36,5")
     assert 'value="2:0.6300,0.3650"' in page.text
 
 
 def test_the_first_picture_bears_the_taps(shop: Shop, clip: bytes) -> None:
     """Tests that the picture to tap is upright, sharper than shown, and ringed where tapped."""
     ref = sent(shop, clip)
-    plain = shop.get(f"recordings/{ref}/first.jpg")
-    ringed = shop.get(f"recordings/{ref}/first.jpg?near=0.5,0.5&at=1:0.5,0.5")
+    plain = shop.at(f"recordings/{ref}/first.jpg")
+    ringed = shop.at(f"recordings/{ref}/first.jpg?near=0.5,0.5&at=1:0.5,0.5")
     assert plain.headers["content-type"] == "image/jpeg"
     with Image.open(BytesIO(plain.content)) as picture:
         assert picture.size == (792, 446)
@@ -228,10 +190,10 @@ def test_the_first_picture_bears_the_taps(shop: Shop, clip: bytes) -> None:
 def test_a_sound_is_kept_and_named_wrong(shop: Shop, tmp_path: Path) -> None:
     """Tests that a sound sent as a clip of lamps is refused in words, and nothing is kept."""
     sound = small_recordings.write_sound(tmp_path / "beeps.m4a").read_bytes()
-    page = shop.post("recordings", {"of": "lamps", "once": "form-0001"}, sound)
+    page = shop.send("recordings", {"of": "lamps", "once": "form-0001"}, sound)
     assert page.status_code == 422
     assert "sound without pictures" in page.text
-    assert kept_recordings(shop.store, shop.job) == set()
+    assert kept_recordings(shop.store, shop.name) == set()
 
 
 @pytest.mark.parametrize(
@@ -244,44 +206,44 @@ def test_a_sound_is_kept_and_named_wrong(shop: Shop, tmp_path: Path) -> None:
 )
 def test_a_hostile_file_ends_in_words(shop: Shop, content: bytes, says: str) -> None:
     """Tests that what is no recording is refused on the page and the shop goes on."""
-    page = shop.post("recordings", {"of": "lamps", "once": "form-0001"}, content)
+    page = shop.send("recordings", {"of": "lamps", "once": "form-0001"}, content)
     assert page.status_code == 422
     assert says in page.text
-    assert shop.get("recordings").status_code == 200
+    assert shop.at("recordings").status_code == 200
     assert [e for e in shop.view.entries if isinstance(e.body, RecordingKept)] == []
 
 
 def test_a_recording_can_be_saved_and_erased(shop: Shop, clip: bytes) -> None:
     """Tests that the bare copy is given out as a file, and erased with its first picture."""
     ref = sent(shop, clip)
-    given = shop.get(f"recordings/{ref}/file")
+    given = shop.at(f"recordings/{ref}/file")
     assert given.headers["content-disposition"] == 'attachment; filename="recording.mp4"'
-    assert given.content == read_recording(shop.store, shop.job, ref).content
+    assert given.content == read_recording(shop.store, shop.name, ref).content
     assert b"Lavf" not in given.content[:400]
-    assert shop.post(f"recordings/{ref}", {"do": "erase"}).status_code == 200
-    assert kept_recordings(shop.store, shop.job) == set()
-    assert shop.get(f"recordings/{ref}").status_code == 404
-    assert "was erased" in shop.get("recordings").text
+    assert shop.send(f"recordings/{ref}", {"do": "erase"}).status_code == 200
+    assert kept_recordings(shop.store, shop.name) == set()
+    assert shop.at(f"recordings/{ref}").status_code == 404
+    assert "was erased" in shop.at("recordings").text
 
 
 def test_too_few_taps_are_told(shop: Shop, clip: bytes) -> None:
     """Tests that two taps on a panel of six are refused in words."""
     ref = sent(shop, clip)
-    page = shop.post(f"recordings/{ref}", {"do": "read", "at": taps("1", "2")})
+    page = shop.send(f"recordings/{ref}", {"do": "read", "at": taps("1", "2")})
     assert page.status_code == 422
     assert "Tap 3 lamps at least" in page.text
 
 
 def test_a_danger_means_nothing_is_recorded(shop: Shop) -> None:
     """Tests that no recording is asked for while the machine has to stay off."""
-    shop.post("danger", {"danger": "smoke", "once": "form-0002"})
-    page = shop.get("recordings")
+    shop.send("danger", {"danger": "smoke", "once": "form-0002"})
+    page = shop.at("recordings")
     assert "Leave the machine switched off" in page.text
     assert 'type="file"' not in page.text
-    assert shop.post("recordings", {"of": "lamps", "once": "f-000003"}, b"x").status_code == 422
+    assert shop.send("recordings", {"of": "lamps", "once": "f-000003"}, b"x").status_code == 422
 
 
 def test_a_job_without_a_model_is_told_what_is_missing(shop: Shop) -> None:
     """Tests that a machine without a panel is asked for its model first."""
-    shop.job = new_job(shop.store, shop.author(), [Machine(family="front_load")])
-    assert "Name the model" in shop.get("recordings").text
+    shop.name = new_job(shop.store, shop.author(), [Machine(family="front_load")])
+    assert "Name the model" in shop.at("recordings").text

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -17,6 +16,7 @@ from tubside.service.data_folder import models_folder, open_data
 from tubside.service.library import Library
 from tubside.web.app import create_app
 from tubside.web.security.guarding import Guarding
+from unscripted import asked
 
 
 @dataclass(frozen=True)
@@ -27,7 +27,7 @@ class Browser:
 
     def get(self, path: str) -> httpx.Response:
         """Open a page."""
-        return asyncio.run(self._ask("GET", path, None))
+        return asked(self.app, "GET", path)
 
     def post(self, path: str, **data: str) -> httpx.Response:
         """Send a form and follow where it leads."""
@@ -35,17 +35,7 @@ class Browser:
 
     def form(self, path: str, data: Mapping[str, str]) -> httpx.Response:
         """Send a form whose fields are no names of Python."""
-        return asyncio.run(self._ask("POST", path, data))
-
-    async def _ask(self, method: str, path: str, data: Mapping[str, str] | None) -> httpx.Response:
-        client = httpx.AsyncClient(
-            transport=httpx.ASGITransport(self.app),
-            base_url="http://testserver",
-            headers={"origin": "http://testserver"},
-            follow_redirects=True,
-        )
-        async with client:
-            return await client.request(method, path, data=data)
+        return asked(self.app, "POST", path, data)
 
 
 def clock() -> datetime:

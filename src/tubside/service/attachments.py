@@ -89,15 +89,16 @@ def read_photo(store: Store, job_id: str, ref: str) -> Photo:
 
 def erase_words(store: Store, job_id: str, ref: str, now: datetime) -> None:
     """Erase words of that job; their fact stays."""
-    _erase(store, WORDS, job_id, ref, now)
+    erase_beside(store, WORDS, job_id, ref, now)
 
 
 def erase_photo(store: Store, job_id: str, ref: str, now: datetime) -> None:
     """Erase a photo of that job; its fact stays."""
-    _erase(store, PHOTOS, job_id, ref, now)
+    erase_beside(store, PHOTOS, job_id, ref, now)
 
 
-def _erase(store: Store, table: Table, job_id: str, ref: str, now: datetime) -> None:
+def erase_beside(store: Store, table: Table, job_id: str, ref: str, now: datetime) -> None:
+    """Erase what is kept beside a job's facts; NotThereError when there is nothing of that name."""
     need_ref(ref, table.name)
     with store.writing() as opened:
         need_job(opened, job_id)

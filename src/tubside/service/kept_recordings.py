@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from tubside.errors import AttachmentError, NotThereError
+from tubside.service.attachments import erase_beside
 from tubside.service.refs import check_ref, need_job, need_ref
 from tubside.store import beside
 from tubside.store.opening import Store
@@ -75,10 +76,4 @@ def kept_recordings(store: Store, job_id: str) -> set[str]:
 
 def erase_recording(store: Store, job_id: str, ref: str, now: datetime) -> None:
     """Erase a recording of that job; its fact stays."""
-    need_ref(ref, "recording")
-    with store.writing() as opened:
-        need_job(opened, job_id)
-        if not beside.erase_one(opened, RECORDINGS, job_id, ref, now):
-            msg = "this job has no such recording"
-            raise NotThereError(msg)
-    store.settle()
+    erase_beside(store, RECORDINGS, job_id, ref, now)

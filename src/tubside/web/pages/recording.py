@@ -28,7 +28,7 @@ from tubside.service.views import JobView
 from tubside.web.pages.desk import Desk, Form, go
 from tubside.web.pages.recording_told import meanings, told_lamps, told_sound
 from tubside.web.pages.recordings import begin_sound, erase, panel_of, reading_of
-from tubside.web.pages.tap_picture import SHOWN, Place, Window, height_of, marked
+from tubside.web.pages.tap_picture import SHOWN, Place, Window, height_of, marked, typed
 
 FEWEST_TAPS = 3
 REFRESH_S = "2"
@@ -161,22 +161,11 @@ def _tapped(request: Request, shown: Shown) -> Place | None:
     if "tap.x" not in query:
         return None
     high = height_of(shown.width, shown.height)
-    return _number(query["tap.x"]) / SHOWN, _number(query.get("tap.y", "")) / high
+    return typed(query["tap.x"]) / SHOWN, typed(query.get("tap.y", "")) / high
 
 
 def _per_cent(text: str) -> float:
-    return _number(text) / 100
-
-
-def _number(text: str) -> float:
-    try:
-        value = float(text.replace(",", "."))
-    except ValueError:
-        value = -1.0
-    if not 0 <= value < 10_000:
-        msg = f"'{text[:20]}' is no number that can be; write digits"
-        raise FactError(msg)
-    return value
+    return typed(text) / 100
 
 
 def _with(tapping: Tapping, at: Place, lamp: str, panel: Panel) -> Tapping:

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from io import BytesIO
 from typing import TYPE_CHECKING
 
+from tubside.errors import FactError
+
 if TYPE_CHECKING:
     from PIL import ImageDraw
 
@@ -45,6 +47,29 @@ class Window:
     def inward(self, at: Place) -> Place:
         """A place of this part from one of the whole picture, both in shares."""
         return (at[0] - self.left) / self.share, (at[1] - self.top) / self.share
+
+
+def typed(text: str) -> float:
+    """A place or a length as typed, with a point or a comma.
+
+    Raises
+    ------
+    FactError
+        When it is no number, below nought or beyond any picture.
+
+    Examples
+    --------
+    >>> typed("36,5")
+    36.5
+    """
+    try:
+        value = float(text.replace(",", "."))
+    except ValueError:
+        value = -1.0
+    if not 0 <= value < 10_000:
+        msg = f"'{text[:20]}' is no number that can be; write digits"
+        raise FactError(msg)
+    return value
 
 
 def height_of(width: int, height: int) -> float:

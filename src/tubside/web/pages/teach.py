@@ -21,6 +21,7 @@ from tubside.service.model_file import checked_panel
 from tubside.web.pages.desk import Desk, Form, go
 from tubside.web.pages.models import drafts_of, looks, shop_of
 from tubside.web.pages.sheet import kept_with_sheet
+from tubside.web.pages.tap_picture import typed
 from tubside.web.pages.teach_draft import At, at
 
 SHOWN = 264
@@ -82,7 +83,7 @@ def _straighten(it: At, form: Form) -> Response:
         raise PhotoError(msg)
     in_order(it.sketch.corners)
     wide, high = form.one("wide"), form.one("high")
-    measured = _number(wide) / max(_number(high), 1.0) if wide and high else None
+    measured = typed(wide) / max(typed(high), 1.0) if wide and high else None
     it.drafts.straighten(it.id, it.sketch, measured)
     return go(f"/models/drafts/{it.id}/lamps")
 
@@ -193,23 +194,12 @@ def _board(it: At) -> bytes:
 def _tapped(form: Form, height: float) -> tuple[float, float]:
     """Where a picture was tapped, or the place typed in per cent, as shares of it."""
     if form.one("do") == "typed":
-        across, down = _number(form.one("x")) / 100, _number(form.one("y")) / 100
+        across, down = typed(form.one("x")) / 100, typed(form.one("y")) / 100
     elif form.one("at.x"):
-        across, down = _number(form.one("at.x")) / SHOWN, _number(form.one("at.y")) / height
+        across, down = typed(form.one("at.x")) / SHOWN, typed(form.one("at.y")) / height
     else:
         across, down = -1.0, -1.0
     if not (0 <= across <= 1.01 and 0 <= down <= 1.01):
         msg = "tap on the picture itself, or type a place from 0 to 100 per cent"
         raise PhotoError(msg)
     return min(across, 1.0), min(down, 1.0)
-
-
-def _number(text: str) -> float:
-    try:
-        value = float(text.replace(",", "."))
-    except ValueError:
-        value = -1.0
-    if not 0 <= value < 10_000:
-        msg = f"'{text[:20]}' is no number that can be; write digits"
-        raise ModelError(msg)
-    return value
