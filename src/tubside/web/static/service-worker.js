@@ -77,20 +77,22 @@ async function file(request) {
 }
 
 async function page(request, url) {
+  const fetched = fetch(request);
   try {
-    const answer = await within(fetch(request), SLOW.page);
+    const answer = await within(fetched, SLOW.page);
     if (answer.ok && KEPT.test(url.pathname) && !url.search) await keepCopy(url.pathname, answer.clone());
     return answer;
   } catch {
-    const path = url.pathname === "/day" ? `/day/${await noted("day")}` : url.pathname;
-    const found = await copy(path);
-    if (found) return found;
-    if (/^\/jobs\/[^/]+/.test(url.pathname)) {
-      const frame = await copy("/offline/job");
-      if (frame) return frame;
-    }
-    return noSignal(SHELL.assets);
+    // a slow server is no lack of signal: where nothing is held, its answer is waited for
+    return (await held(url)) || fetched.catch(() => noSignal(SHELL.assets));
   }
+}
+
+/** What this phone holds in place of a page. @param {URL} url */
+async function held(url) {
+  const path = url.pathname === "/day" ? `/day/${await noted("day")}` : url.pathname;
+  const frame = /^\/jobs\/[^/]+/.test(url.pathname) ? "/offline/job" : null;
+  return (await copy(path)) || (frame && copy(frame));
 }
 
 async function data(request, url) {
