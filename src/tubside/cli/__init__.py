@@ -30,6 +30,7 @@ COMMANDS = {
     "read": ("tubside.cli.read:read_group", "Read lamps, sounds or shaking from a recording."),
     "steady": ("tubside.cli.steady:steady_command", "Redraw a clip's lamps as the eye saw them."),
     "panel": ("tubside.cli.panel:panel_group", "Draw what a model shows, moving or still."),
+    "guide": ("tubside.cli.guide:guide_group", "Make the self-help guide for customers."),
     "learn": ("tubside.cli.learn:learn_command", "Tell what closed jobs say beside the packs."),
     "pack": ("tubside.cli.pack:pack_group", "Check packs, and change what they say."),
 }
