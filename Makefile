@@ -17,7 +17,7 @@ serve: $(UV) ## serve the pages on this machine
 	@$(RUN) --no-dev tubside serve
 
 test: $(UV) ## run every test but the long ones
-	@$(RUN) pytest -n 2 --dist loadfile
+	@OPENBLAS_NUM_THREADS=1 $(RUN) pytest -n 2 --dist loadfile
 
 system: ## install Debian's packages for all tests (needs root)
 	@test "$$(id -u)" = 0 || { echo "make system: only root can install packages; run it as root"; exit 1; }
