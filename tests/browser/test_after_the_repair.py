@@ -15,7 +15,7 @@ from tubside.service.data_folder import open_data
 from tubside.service.jobs import new_job
 from tubside.service.people import PersonData, add_person
 from tubside.service.records import Body, Machine, PersonNamed, Reported
-from walking import reading_of
+from walking import reading_of, tapped
 
 pytestmark = pytest.mark.browser
 CALL: list[Body] = [
@@ -63,7 +63,7 @@ def test_weighed_again_and_taken_out_without_script(
     page.set_default_timeout(60_000)
     page.goto(f"{shop.address}/jobs/{job}/worth")
     page.fill("input[name=bill]", "950")
-    page.click("text=Weigh it again")
+    tapped(page, "text=Weigh it again")
     assert page.inner_text("h1") == "Not worth repairing"
     page.goto(f"{shop.address}/export")
     with page.expect_download() as waiting:

@@ -6,7 +6,7 @@ import pytest
 from playwright.sync_api import Browser, Page
 
 from served import Served
-from walking import Walk, reading_of
+from walking import Walk, reading_of, tapped
 
 pytestmark = pytest.mark.browser
 BESIDE = (
@@ -52,7 +52,7 @@ def test_a_form_sent_wrong_says_how_to_mend_it(chromium: Browser, shop: Served) 
     page.goto(f"{page.url}/trouble")
     page.click("summary")
     page.fill("input[name=age]", "old")
-    page.click("button[name=first] >> nth=0")
+    tapped(page, "button[name=first] >> nth=0")
     assert "no age in years" in page.inner_text("main")
     assert reading_of(page) == []
 

@@ -8,7 +8,7 @@ import pytest
 from playwright.sync_api import Browser, Page
 
 from served import Served
-from walking import Walk, reading_of
+from walking import Walk, reading_of, tapped
 
 pytestmark = pytest.mark.browser
 
@@ -60,15 +60,16 @@ def test_without_a_script(chromium: Browser, shop: Served, width: int) -> None:
     page = context.new_page()
     page.set_default_timeout(30_000)
     page.goto(address)
-    page.click("text=No, none of these")
+    tapped(page, "text=No, none of these")
     page.check("input[value='model:brackwater-wren']")
     page.fill("input[name=phone]", "01632 960 112")
-    page.click("text=Go on")
+    tapped(page, "text=Go on")
     page.check("input[name=picked] >> nth=0")
-    page.click("button[name=first][value=wont_drain]")
+    tapped(page, "button[name=first][value=wont_drain]")
+    page.wait_for_selector("button[name=outcome]")
     assert page.locator("button[name=outcome]").count() > 1
     page.click("text=Something dangerous happened")
-    page.click("button[value=smoke]")
+    tapped(page, "button[value=smoke]")
     assert "Do nothing more at the machine" in page.inner_text("main")
     context.close()
 

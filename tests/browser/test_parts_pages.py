@@ -6,7 +6,7 @@ import pytest
 from playwright.sync_api import Browser, FilePayload
 
 from served import Served
-from walking import reading_of
+from walking import reading_of, tapped
 
 pytestmark = pytest.mark.browser
 LIST = (
@@ -34,7 +34,7 @@ def bring_in(chromium: Browser, shop: Served) -> None:
     page.goto(f"{shop.address}/parts/import")
     file = FilePayload(name="list.csv", mimeType="text/csv", buffer=LIST.encode())
     page.set_input_files("input[type=file]", files=file)
-    page.click("text=Bring it in")
+    tapped(page, "text=Bring it in")
     assert "The list is in" in page.inner_text("main")
     page.close()
 

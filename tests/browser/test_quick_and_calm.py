@@ -10,7 +10,7 @@ import pytest
 from playwright.sync_api import Browser, Page
 
 from served import Served
-from walking import Walk
+from walking import Walk, tapped
 
 pytestmark = pytest.mark.browser
 MOST_TAPS, MOST_SECONDS = 12, 90
@@ -134,7 +134,7 @@ def test_two_browsers_on_one_job_keep_both_facts(chromium: Browser, shop: Served
         (other, "A danger", "[name=danger][value=smoke]"),
     ):
         page.click(f"summary:has-text('{title}')")
-        page.click(button)
+        tapped(page, button)
     for page in (one, other):
         page.goto(one.url)
         line = page.inner_text("#line")

@@ -8,7 +8,7 @@ import pytest
 from playwright.sync_api import Browser, Page
 
 from served import Served
-from walking import Walk, reading_of
+from walking import Walk, reading_of, tapped
 
 pytestmark = pytest.mark.browser
 
@@ -39,8 +39,7 @@ def measure(page: Page, job: str, check: str, number: str) -> None:
     for box in page.locator(".caution input").all():
         box.check()
     page.fill("input[name=value]", number)
-    page.click(".measure .main-act")
-    page.wait_for_load_state()
+    tapped(page, ".measure .main-act")
 
 
 @pytest.mark.parametrize("family", ["front_load", "top_load"])
@@ -67,8 +66,7 @@ def test_an_unlikely_number_is_asked_about(chromium: Browser, shop: Served) -> N
     measure(page, job, "valve-coil", "38 kohm")
     assert page.inner_text("h1").endswith("?")
     assert reading_of_plain(page) == []
-    page.click("button.outcome:has-text('3.8 kΩ')")
-    page.wait_for_load_state()
+    tapped(page, "button.outcome:has-text('3.8 kΩ')")
     assert "Inlet valve coil: 3.8 kΩ" in page.inner_text("#line")
 
 
@@ -80,18 +78,15 @@ def test_more_than_the_scale_and_nothing_at_all(chromium: Browser, shop: Served)
         box.check()
     page.select_option("select[name=says]", "over")
     page.fill("input[name=value]", "10 min")
-    page.click(".measure .main-act")
-    page.wait_for_load_state()
+    tapped(page, ".measure .main-act")
     assert "Time of a drain: over 10 min" in page.inner_text("#line")
     page.goto(f"{job}/steps/hose-end-flow")
-    page.click("button[name=none]")
-    page.wait_for_load_state()
+    tapped(page, "button[name=none]")
     assert "tick what can hurt first" in page.inner_text("main").lower()
     page.go_back()
     for box in page.locator(".caution input").all():
         box.check()
-    page.click("button[name=none]")
-    page.wait_for_load_state()
+    tapped(page, "button[name=none]")
     assert "Flow at the end of the cold hose: no reading" in page.inner_text("#line")
 
 

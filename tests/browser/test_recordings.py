@@ -9,7 +9,7 @@ from playwright.sync_api import Browser, Page
 
 import small_recordings
 from served import Served
-from walking import reading_of
+from walking import reading_of, tapped
 
 pytestmark = pytest.mark.browser
 PATIENCE_MS = 90_000
@@ -25,9 +25,9 @@ def clip(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def begun(page: Page, shop: Served) -> str:
     """Open a job on the front-loader; the address of its recordings."""
     page.goto(f"{shop.address}/call")
-    page.click("text=None of these")
-    page.click("text=Brackwater Wren")
-    page.click("text=They can send a clip or a sound")
+    tapped(page, "text=None of these")
+    tapped(page, "text=Brackwater Wren")
+    tapped(page, "text=They can send a clip or a sound")
     return page.url
 
 

@@ -41,9 +41,19 @@ def reading_of(page: Page, *, by_axe: bool = True) -> list[str]:
     return [f"{page.title()}: {one}" for one in wrong]
 
 
-def by_finger(_page: Page, target: Locator) -> None:
+def tapped(page: Page, css: str) -> None:
+    """Tap what leads to another page, and wait for that page: a click alone may still show this."""
+    with page.expect_navigation():
+        page.click(css)
+
+
+def by_finger(page: Page, target: Locator) -> None:
     """Tap it."""
-    target.click()
+    if target.evaluate(LEADS_ON):
+        with page.expect_navigation():
+            target.click()
+    else:
+        target.click()
 
 
 def by_keyboard(page: Page, target: Locator) -> None:
