@@ -12,29 +12,15 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, Response, expect
-from playwright.sync_api import Error as PlaywrightError
+from playwright.sync_api import Browser, Page, Response, expect
 
 from asking import NOON, PASSWORD, add_accounts
+from phones import ADD, HELD, all_sent, call, held, phone_of
 from served import Served, served
 from stores import free_port
 from walking import WIDE
 
 pytestmark = pytest.mark.browser
-HELD = """() => Promise.race([navigator.serviceWorker.ready,
-    new Promise((_, no) => setTimeout(no, 20000, new Error('no worker came')))])
-  .then(() => caches.open('copies')).then((copies) => copies.keys())
-  .then((all) => all.map((one) => new URL(one.url).pathname))"""
-ADD = """async ([path, body, user = '', count = 1]) => {
-  const [name] = performance.getEntriesByType('resource').map((one) => one.name)
-    .filter((one) => one.includes('/outbox-'));
-  const outbox = await import(name);
-  const field = document.querySelector('#job input[name=told]');
-  const before = field ? JSON.parse(field.value) : {};
-  const facts = Array.from({length: count}, () => ({id: crypto.randomUUID(), body, say: 'told'}));
-  await outbox.keep({job: path.split('/')[2], facts, beside: []}, {...before, user});
-  return facts.map((fact) => fact.id);
-}"""
 OLD = """async (path) => {
   const request = indexedDB.open('tubside');
   await new Promise((done) => { request.onsuccess = done; });
@@ -44,14 +30,6 @@ OLD = """async (path) => {
     body: {kind: 'payer', who: 'insurer'}});
   await new Promise((done) => { transaction.oncomplete = done; });
   request.result.close();
-}"""
-EMPTY = """async () => {
-  const request = indexedDB.open('tubside');
-  await new Promise((done) => { request.onsuccess = done; });
-  const counted = request.result.transaction('facts').objectStore('facts').count();
-  await new Promise((done) => { counted.onsuccess = done; });
-  request.result.close();
-  return counted.result === 0;
 }"""
 QUOTA = """() => {
   IDBObjectStore.prototype.add = () => { throw new DOMException('full', 'QuotaExceededError'); };
@@ -66,63 +44,12 @@ def kept_in(data: Path) -> list[tuple[str, str, str]]:
         return list(database.execute(query))
 
 
-def phone_of(chromium: Browser) -> BrowserContext:
-    """A phone with nothing on it."""
-    context = chromium.new_context(viewport={"width": 390, "height": 800})
-    context.set_default_timeout(20_000)
-    return context
-
-
-def call(page: Page, address: str) -> str:
-    """Take a call until there is advice; the path of its job, which the phone then holds."""
-    page.goto(f"{address}/call")
-    page.click("button[name=danger][value=none]")
-    page.click("button[value='model:aldermoor-tern']")
-    page.click("button[name=first][value=wont_drain]")
-    page.locator("#step").wait_for()
-    return held(page)
-
-
-def held(page: Page, *also: str) -> str:
-    """Wait until the phone holds the job of this page and its numbers; its path."""
-    path = page.url.removesuffix("#line").partition("/jobs/")[2]
-    more = ("", "/pocket.json", "/machine", "/closing", *(f"/{one}" for one in also))
-    wanted = [f"/jobs/{path}{one}" for one in more]
-    for _ in range(100):
-        if set(wanted) <= set(page.evaluate(HELD)):
-            return f"/jobs/{path}"
-        page.wait_for_timeout(100)
-    msg = f"the phone does not hold {wanted}"
-    raise AssertionError(msg)
-
-
 def answer(page: Page, card: str) -> None:
     """Tick what can hurt on a card and tap its first answer."""
     page.locator(card).wait_for()
     for box in page.locator(f"{card} .caution input").all():
         box.check()
     page.locator(f"{card} .outcome:not(.outcome--nothing)").first.click()
-
-
-def nothing_waits(page: Page) -> bool:
-    """Whether the phone's own database is empty; not known while a page loads itself anew."""
-    try:
-        return bool(page.evaluate(EMPTY))
-    except PlaywrightError as gone:
-        if "context was destroyed" not in str(gone):
-            raise
-        return False
-
-
-def all_sent(page: Page) -> None:
-    """Wait until the phone's own database holds nothing that waits."""
-    for _ in range(300):  # a function of the page that waits would be true at once
-        if nothing_waits(page):
-            break
-        page.wait_for_timeout(100)
-    else:
-        pytest.fail("facts still wait on the phone after thirty seconds")
-    expect(page.locator("#unsent")).to_be_hidden(timeout=30_000)
 
 
 def test_a_job_goes_on_without_signal(chromium: Browser, shop: Served) -> None:

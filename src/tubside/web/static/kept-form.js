@@ -1,7 +1,8 @@
 // A form that found no signal: into the outbox, or back to the person with the reason.
 
 import { Mend, made } from "./facts.js";
-import { Full, keep } from "./outbox.js";
+import { Full, keep, noted } from "./outbox.js";
+import { unsentFor, unsentWords } from "./unsent.js";
 
 /** A form that cannot wait for signal. */
 class NeedsSignal extends Error {}
@@ -32,7 +33,8 @@ export async function factsToKeep(form, path) {
   return all.go;
 }
 
-/** What to say when a form could not be kept. @param {Error} wrong @param {string[]} assets */
+/** What to say when a form could not be kept. @param {Error} wrong @param {string[]} assets
+ * @returns {Promise<Response>} */
 export function refusalPage(wrong, assets) {
   if (wrong instanceof Mend) {
     return page(422, "That did not work", [wrong.message, "Go back to mend it. Nothing is lost."], assets);
@@ -55,7 +57,7 @@ export function refusalPage(wrong, assets) {
   return page(500, "Write it down on paper", words, assets);
 }
 
-/** A page of which no copy is held. @param {string[]} assets */
+/** A page of which no copy is held. @param {string[]} assets @returns {Promise<Response>} */
 export function noSignal(assets) {
   const words = ["There is no signal, and this page is not held on this phone.",
     "Jobs of the last days are: go to the jobs at hand."];
@@ -65,16 +67,34 @@ export function noSignal(assets) {
 const SPECIAL = { "&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;" };
 const safe = (text) => text.replace(/[&<>"]/g, (letter) => SPECIAL[letter]);
 
-function page(status, title, words, assets) {
-  const sheet = assets.find((name) => name.startsWith("/static/tubside-") && name.endsWith(".css"));
+/** What waits, without asking the server who this is. The page's own script renews it. */
+async function unsent() {
+  try {
+    const user = (await noted("holder")) || "";
+    return { user, words: unsentWords(await unsentFor(user)) };
+  } catch {
+    return { user: "", words: "" };  // a database that cannot be read must not hide the reason
+  }
+}
+
+/** The address of one of our files. @param {string[]} assets @param {string} stem @param {string} ending */
+const among = (assets, stem, ending) =>
+  assets.find((name) => new RegExp(`^/static/${stem}-[0-9a-f]+\\.${ending}$`).test(name));
+
+async function page(status, title, words, assets) {
+  const { user, words: waits } = await unsent();
   const told = words.map((line) => `<p>${safe(line)}</p>`).join("");
   const html = `<!doctype html><html lang="en"><head><meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <meta name="color-scheme" content="light dark"><title>${safe(title)} · tubside</title>
-<link rel="stylesheet" href="${sheet}"></head><body><main class="narrow" id="main">
-<section class="plate wrong" role="alert"><h1>${safe(title)}</h1>${told}
+<link rel="stylesheet" href="${among(assets, "tubside", "css")}">
+<script type="module" src="${among(assets, "offline", "js")}"></script></head>
+<body data-user="${safe(user)}" data-worker="/service-worker.js">
+<p class="unsent" id="unsent" role="status"${waits ? "" : " hidden"}><span>${safe(waits)}</span> <a href="/offline">What waits here</a></p>
+<main class="narrow" id="main"><section class="plate wrong" role="alert"><h1>${safe(title)}</h1>${told}
 <p class="row"><a class="main-act" href="/">Jobs at hand</a></p></section></main></body></html>`;
-  const policy = "default-src 'none'; style-src 'self'; img-src 'self'; form-action 'self'; base-uri 'none'";
+  const policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; "
+    + "connect-src 'self'; worker-src 'self'; form-action 'self'; base-uri 'none'";
   const headers = { "content-type": "text/html; charset=utf-8", "content-security-policy": policy };
   return new Response(html, { status, headers });
 }

@@ -1,40 +1,24 @@
 // On every page: how many facts are not yet sent, sending them, and the worker behind it.
 
-import { letGo, besides, waiting } from "./outbox.js";
+import { askToLast, tellLasting } from "./lasting.js";
+import { letGo } from "./outbox.js";
 import { flush } from "./sending.js";
+import { some, unsentFor, unsentWords } from "./unsent.js";
 
 const user = document.body.dataset.user || "";
 const told = document.getElementById("unsent");
 const able = isSecureContext && "serviceWorker" in navigator && "indexedDB" in window;
 const SOON = 2500;
+/** Milliseconds until what waits is tried again; each try doubles them. */
+const AGAIN = { first: 15e3, most: 120e3 };
 let asked = false;
-
-/** @param {number} count @param {string} what */
-const some = (count, what) => `${count} ${what}${count === 1 ? "" : "s"}`;
-
-/** What waits, of whom. */
-async function waitingNow() {
-  const [facts, beside] = await Promise.all([waiting(), besides()]);
-  const real = facts.filter((fact) => fact.body.kind !== "caution");
-  return {
-    mine: real.filter((fact) => !fact.user || fact.user === user),
-    others: real.filter((fact) => fact.user && fact.user !== user),
-    refused: [...facts, ...beside].filter((one) => one.refused),
-    beside, facts,
-  };
-}
+const again = { timer: 0, wait: AGAIN.first };
 
 /** @param {string} wrong why they wait */
 async function show(wrong = "") {
-  const found = await waitingNow();
-  const parts = [];
-  if (found.mine.length) parts.push(`${some(found.mine.length, "fact")} not yet sent`);
-  else if (found.beside.length || found.facts.length > found.others.length) parts.push("Something is not yet sent");
-  if (found.refused.length) parts.push(`${some(found.refused.length, "thing")} refused`);
-  for (const name of new Set(found.others.map((fact) => fact.user))) {
-    const count = found.others.filter((fact) => fact.user === name).length;
-    parts.push(`${some(count, "fact")} of ${name} not yet sent: ${name} must log in here`);
-  }
+  const found = await unsentFor(user);
+  const words = unsentWords(found);
+  const parts = words ? [words] : [];
   if (wrong && found.facts.length && wrong !== "no signal") parts.push(wrong);
   if (!navigator.onLine) parts.push("no signal");
   told.hidden = parts.length === 0;
@@ -93,8 +77,18 @@ async function send() {
     if (done.sent && here && !untouched()) announce();
     else if (done.sent && here) location.reload();
     if (done.sent) refreshSoon(true);
+    tryAgain(wrong);
   }
   refreshSoon();
+  await askToLast();
+}
+
+/** A browser may think that there is signal all the while, so nothing tells when it is back.
+ * @param {string} wrong why the last try ended, "" where nothing is left to try */
+function tryAgain(wrong) {
+  clearTimeout(again.timer);
+  if (wrong) again.timer = setTimeout(() => send().catch(() => {}), again.wait);
+  again.wait = wrong ? Math.min(2 * again.wait, AGAIN.most) : AGAIN.first;
 }
 
 /** Whether nothing is being filled in, so that loading the page anew loses nothing. */
@@ -135,7 +129,7 @@ function warnAtLogout() {
     words.textContent = `${form.dataset.unsent} not yet sent. Nothing is lost: it stays on this phone until you log in here again and there is signal. Tap again to log out.`;
     form.prepend(words);
   });
-  waitingNow().then(({ mine, beside }) => {
+  unsentFor(user).then(({ mine, beside }) => {
     if (mine.length + beside.length) form.dataset.unsent = some(mine.length || beside.length, mine.length ? "fact" : "thing");
   });
 }
@@ -154,6 +148,8 @@ if (able) {
   addEventListener("pageshow", (event) => { if (event.persisted) trySending(); });
   warnAtLogout();
   trySending();
+  const lasting = document.getElementById("lasting");
+  if (lasting) tellLasting(lasting).catch(() => {});
   if (document.getElementById("job") || document.getElementById("new-job")) {
     import("./offline-job.js").catch(() => {});
   }
