@@ -76,6 +76,13 @@ def test_a_job_in_doubt_keeps_what_was_told() -> None:
     assert counted([doubt]).by_key[kept] == MILLION
 
 
+def test_a_job_in_doubt_says_nothing_of_second_faults() -> None:
+    """Tests that only jobs whose cause was made sure count for second faults."""
+    found = counted([PUMP, replace(PUMP, sure="not-confirmed")]).by_key
+    assert found[key("several", value="yes")] == 80_000
+    assert found[key("several", value="no")] == 920_000
+
+
 @given(st.lists(SMALL, max_size=12), st.integers(0, 12))
 def test_counts_add(jobs: list[ClosedJob], cut: int) -> None:
     """Tests that any two batches add up to the whole, exactly, in either order."""

@@ -15,7 +15,7 @@ the order and whoever adds: one process, several, a cluster, or a database.
 ``minutes``    check or remedy                           whole minutes
 ``price``      part kind                                 whole cents
 ``age``        cause                                     whole years
-``several``                                              ``yes`` or ``no``
+``several``                                              ``yes`` or ``no``, of sure jobs
 ``phone``      cause                                     ``yes`` or ``no``: without a visit
 ``month``      cause                                     year and month of closing
 ``unsure``     complaint           what was told         jobs whose cause is in doubt
@@ -96,8 +96,9 @@ _Bare = tuple[str, str, str, str, str, int]
 
 def _bare(job: ClosedJob) -> Iterator[_Bare]:
     yield "jobs", "", "", "", "", MILLION
-    yield "several", "", "", "yes", "", job.several
-    yield "several", "", "", "no", "", MILLION - job.several
+    if job.sure != "not-confirmed":
+        yield "several", "", "", "yes", "", job.several
+        yield "several", "", "", "no", "", MILLION - job.several
     for cause, share in job.causes.items():
         yield from _by_cause(job, cause, share)
     for step, minutes in job.minutes.items():

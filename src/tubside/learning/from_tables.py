@@ -146,10 +146,10 @@ Row = tuple[Any, ...]
 
 
 def _jobs(at: Place, row: Row) -> Found:
-    jobs, several = row
+    jobs, sure, several = row
     yield Key(*at, "jobs"), jobs * MILLION
     yield Key(*at, "several", value="yes"), several
-    yield Key(*at, "several", value="no"), jobs * MILLION - several
+    yield Key(*at, "several", value="no"), sure * MILLION - several
 
 
 def _causes(at: Place, row: Row) -> Found:

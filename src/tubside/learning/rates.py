@@ -57,6 +57,14 @@ def by_customers(pack: Pack) -> dict[str, float]:
     return best
 
 
+def kept(said: float) -> float:
+    """A chance kept off nought and one, where no later job could move it.
+
+    >>> kept(0.0), kept(0.3), kept(1.0)
+    (0.01, 0.3, 0.99)
+    """
+    return min(max(said, 0.01), 0.99)
+
+
 def _share(told: Mapping[str, float], said: float, worth: float) -> Learned:
-    kept = min(max(said, 0.01), 0.99)  # no later job could move a chance of nought or one
-    return share(told.get("yes", 0.0), sum(told.values()), kept, worth)
+    return share(told.get("yes", 0.0), sum(told.values()), kept(said), worth)

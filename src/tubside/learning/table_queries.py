@@ -137,7 +137,11 @@ def _parts(column: str) -> str:
     )
 
 
-JOBS = f"SELECT {_AT}, count(*), sum({_SEVERAL}) FROM plain GROUP BY ALL"
+_IS_SURE = "sure NOT IN ('', 'not-confirmed')"
+JOBS = (
+    f"SELECT {_AT}, count(*), count(*) FILTER (WHERE {_IS_SURE}), "
+    f"coalesce(sum({_SEVERAL}) FILTER (WHERE {_IS_SURE}), 0) FROM plain GROUP BY ALL"
+)
 MINUTES = _parts("minutes")
 PRICES = _parts("prices")
 UNSURE = _alike("complaint", "checks", where="sure IN ('', 'not-confirmed')")

@@ -1,11 +1,11 @@
-"""The facts of closed jobs, a job at a time."""
+"""The facts of closed jobs, and of open ones, a job at a time."""
 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 from itertools import groupby
 
-from sqlalchemy import Connection, select
+from sqlalchemy import ColumnElement, Connection, select
 
 from tubside.store.facts import FactRow
 from tubside.store.tables import FACTS, JOBS
@@ -17,8 +17,21 @@ def closed_facts(
     connection: Connection, kinds: Collection[str]
 ) -> Iterator[tuple[str, list[FactRow]]]:
     """Each closed job with its facts of some kinds, by id of the job."""
+    yield from _facts(connection, kinds, JOBS.c.closed)
+
+
+def open_facts(
+    connection: Connection, kinds: Collection[str]
+) -> Iterator[tuple[str, list[FactRow]]]:
+    """Each job that is not closed with its facts of some kinds, by id of the job."""
+    yield from _facts(connection, kinds, ~JOBS.c.closed)
+
+
+def _facts(
+    connection: Connection, kinds: Collection[str], which: ColumnElement[bool]
+) -> Iterator[tuple[str, list[FactRow]]]:
     query = select(FACTS).join(JOBS, JOBS.c.id == FACTS.c.job)
-    query = query.where(JOBS.c.closed, FACTS.c.kind.in_(sorted(kinds))).order_by(FACTS.c.job)
+    query = query.where(which, FACTS.c.kind.in_(sorted(kinds))).order_by(FACTS.c.job)
     found = connection.execution_options(yield_per=BATCH).execute(query)
     rows = (FactRow(*row) for row in found)
     for job, of in groupby(rows, key=lambda row: row.job):

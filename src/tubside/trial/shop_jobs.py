@@ -91,7 +91,8 @@ def _job(
         remedies=remedies,
         minutes=_minutes(truth, checks, remedies, rng),
         prices=_prices(bench, truth, remedies, rng),
-        by_phone=not checks,
+        by_phone=bool(rng.random() < truth.by_phone[origin]),
+        callback_of="earlier" * bool(rng.random() < truth.callbacks[origin]),
     )
 
 

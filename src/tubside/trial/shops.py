@@ -7,6 +7,7 @@ from, so that an interval said to hold nine in ten must hold nine in ten over ma
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,6 +15,7 @@ import numpy as np
 from tubside.learning.ageing import MIX_WORTH
 from tubside.learning.proportions import Floats
 from tubside.learning.proposal import Proposal
+from tubside.learning.rates import CALLBACK_WORTH, CALLBACKS, PHONE_WORTH, by_customers, kept
 from tubside.learning.tables import LEAST, Looked, Tables, floored, tables_of
 from tubside.learning.worth import USUAL, Worth
 from tubside.pack.ageing import age_factors
@@ -61,6 +63,8 @@ class Truth:
     minutes: dict[tuple[str, str], Lognormal]
     prices: dict[str, Lognormal]
     second_faults: float
+    by_phone: Floats  # (m,) chance that a call is cleared without a visit
+    callbacks: Floats  # (m,) chance that a call is a return
 
 
 def draw_truth(
@@ -106,6 +110,8 @@ def draw_truth(
             for name, p in pack.parts.items()
         },
         second_faults=_chance(pack.second_fault_share, worth.second_faults, rng),
+        by_phone=_chances([kept(said) for said in by_customers(pack).values()], PHONE_WORTH, rng),
+        callbacks=_chances([CALLBACKS] * len(said.origins), CALLBACK_WORTH, rng),
     )
 
 
@@ -151,6 +157,10 @@ def _chance(said: float, worth: float, rng: np.random.Generator) -> float:
     if said <= 0.0 or said >= 1.0:
         return said
     return float(rng.beta(worth * said, worth * (1.0 - said)))
+
+
+def _chances(said: Iterable[float], worth: float, rng: np.random.Generator) -> Floats:
+    return np.array([_chance(one, worth, rng) for one in said])
 
 
 def _finding(looked: Looked, worth: Worth, rng: np.random.Generator) -> Looked:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, field
@@ -9,13 +10,14 @@ from functools import partial
 
 import numpy as np
 
-from tubside.learning.counts import counted
+from tubside.learning.counts import Counts, counted
 from tubside.learning.prequential import foretold
 from tubside.learning.proposal import Whose
 from tubside.learning.proposing import proposals
+from tubside.learning.rates import rates
 from tubside.pack.schema import Pack
 from tubside.trial.shop_jobs import bench_of, closed_jobs
-from tubside.trial.shops import Oddity, draw_truth, true_values
+from tubside.trial.shops import Oddity, Truth, draw_truth, true_values
 
 LEARNING_FIRST = 100
 """Jobs that are learned from before the second score begins."""
@@ -73,12 +75,7 @@ def try_shop(tries: Tries, seed: int) -> ShopTried:
     if tries.odd.changes:
         truth = draw_truth(tries.pack, rng, tries.odd)
         jobs += closed_jobs(bench, truth, tries.jobs - half, rng, tries.odd)
-    held: dict[str, tuple[int, int]] = {}
-    for one in proposals(counted(jobs), tries.pack, Whose(tries.pack.family)):
-        for part, true in zip(one.parts, true_values(truth, one), strict=True):
-            kind = one.what if one.unit or part.pack >= RARE else f"{one.what}, rare"
-            good, of = held.get(kind, (0, 0))
-            held[kind] = (good + bool(part.low <= true <= part.high), of + 1)
+    held = _held(tries.pack, counted(jobs), truth)
     told = foretold(jobs, tries.pack)
     scores, early = told.log_scores(), told.numbers < LEARNING_FIRST
     first, later = scores[:, early].mean(axis=1), scores[:, ~early].mean(axis=1)
@@ -90,6 +87,22 @@ def try_shop(tries: Tries, seed: int) -> ShopTried:
         (float(later[0]), float(later[1])),
         (float(brier[0]), float(brier[1]), float(brier[2])),
     )
+
+
+def _held(pack: Pack, counts: Counts, truth: Truth) -> dict[str, tuple[int, int]]:
+    """Kind of number -> how many of its intervals hold the true number, and of how many."""
+    found: list[tuple[str, bool]] = []
+    for one in proposals(counts, pack, Whose(pack.family)):
+        for part, true in zip(one.parts, true_values(truth, one), strict=True):
+            kind = one.what if one.unit or part.pack >= RARE else f"{one.what}, rare"
+            found.append((kind, bool(part.low <= true <= part.high)))
+    for rate in rates(counts, pack):
+        at = truth.tables.origin(rate.cause)
+        by_phone, callback = float(truth.by_phone[at]), float(truth.callbacks[at])
+        found.append(("by phone", rate.by_phone.low <= by_phone <= rate.by_phone.high))
+        found.append(("comes back", rate.callback.low <= callback <= rate.callback.high))
+    good: Counter[str] = Counter(kind for kind, holds in found if holds)
+    return {kind: (good[kind], of) for kind, of in Counter(kind for kind, _ in found).items()}
 
 
 def try_shops(

@@ -87,6 +87,18 @@ def test_a_return_undoes_the_earlier_closing(store: Store, author: Author, clock
     assert row(store, again).callback_of == first
 
 
+def test_a_return_counts_from_the_day_it_is_linked(
+    store: Store, author: Author, clock: Ticking
+) -> None:
+    """Tests that an open return puts the earlier job in doubt, and a link taken back does not."""
+    first = told(store, author, clock, [(3, STANDS), (60, SEEN)])
+    again = new_job(store, author, CALL)
+    link = record(store, again, author, ReturnOf(job=first))
+    assert row(store, first).sure == "not-confirmed"
+    take_back(store, again, author, link)
+    assert row(store, first).sure == "seen"
+
+
 def test_taken_back_and_open_jobs(store: Store, author: Author) -> None:
     """Tests that what was taken back is not there, and a job without a closing neither."""
     job = new_job(store, author, [*CALL, STANDS])

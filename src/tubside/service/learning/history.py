@@ -2,9 +2,9 @@
 
 Only what was told before anything was changed speaks of the cause: checks made after a remedy
 are left out. A job that somebody came back to for the same trouble was closed too early: its
-cause counts as not confirmed from then on. Shares of a cause in doubt are those that were
-said when it was closed. A job closed, taken up again and closed once more counts once, as it
-was closed last.
+cause counts as not confirmed from then on, whether the return is closed yet or not. Shares of
+a cause in doubt are those that were said when it was closed. A job closed, taken up again and
+closed once more counts once, as it was closed last.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ from tubside.service.records import (
 )
 from tubside.service.replay import counting, latest, line_of, source_of
 from tubside.service.views import Entry
-from tubside.store.closed_facts import closed_facts
+from tubside.store.closed_facts import closed_facts, open_facts
 from tubside.store.opening import Store
 
 OWN_SHOP = "own"
@@ -43,6 +43,7 @@ KINDS = (
     *("machine", "reported", "check", "reading", "remedy", "condition", "came-back", "place"),
     *("visit", "advice", "closing", "part-used", "return-of", "retract"),
 )
+LINKS = ("return-of", "retract")
 LOOKED = frozenset({"seen", "measured"})
 WORKED = "works"
 
@@ -71,9 +72,10 @@ def closed_jobs(store: Store, library: Library) -> tuple[ClosedJob, ...]:
     with store.reading() as opened:
         prices = part_prices(opened)
         told = [_told(job, line_of(rows), library) for job, rows in closed_facts(opened, KINDS)]
+        again = {_returns(line_of(rows)) for _, rows in open_facts(opened, LINKS)}
     jobs = [one for one in told if one is not None]
+    again |= {one.returns for one in jobs}
     families = {name: _family(library, name) for name in {one.family for one in jobs}}
-    again = {one.returns for one in jobs if one.returns is not None}
     return tuple(_row(one, families[one.family], prices, again) for one in jobs)
 
 
@@ -88,8 +90,13 @@ def _told(job: str, entries: tuple[Entry, ...], library: Library) -> _Told | Non
     family = said.family or _family_of_model(library, said.model)
     if family not in library.families() or latest(entries, Closing) is None:
         return None
+    return _Told(job, entries, said, str(family), _returns(entries))
+
+
+def _returns(entries: Sequence[Entry]) -> str | None:
+    """The earlier job that this one is a return of."""
     link = latest(entries, ReturnOf)
-    return _Told(job, entries, said, str(family), None if link is None else link.job)
+    return None if link is None else link.job
 
 
 def _family_of_model(library: Library, model: str | None) -> str | None:
@@ -101,7 +108,7 @@ def _family_of_model(library: Library, model: str | None) -> str | None:
         return None
 
 
-def _row(told: _Told, of: Family, prices: PartPrices, again: Collection[str]) -> ClosedJob:
+def _row(told: _Told, of: Family, prices: PartPrices, again: Collection[str | None]) -> ClosedJob:
     closing = latest(told.entries, Closing)
     assert closing is not None  # _told saw to it
     known = [name for name in closing.causes if name in of.pack.causes or name in HEALTHY_IDS]
@@ -154,7 +161,7 @@ def _in_doubt(entries: Sequence[Entry], pack: Pack, guessed: Sequence[str]) -> d
 
 
 def _several(pack: Pack, causes: Sequence[str], *, doubtful: bool) -> int:
-    """A job in doubt says nothing of second faults: it counts as the pack says."""
+    """What the pack says of a job in doubt, which is not counted for second faults."""
     if doubtful:
         return round(MILLION * pack.second_fault_share)
     return MILLION if len(causes) > 1 else 0
