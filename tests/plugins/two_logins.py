@@ -46,10 +46,10 @@ class Shop:
         body = urlencode(form).encode()
         return ask(self.app, Asked("POST", path, headers=headers, chunks=(body,)))
 
-    def visit(self, name: str, place: str, technician: str) -> str:
+    def visit(self, name: str, place: str, technician: str, phone: str = "") -> str:
         """Book a visit for tomorrow noon; its job."""
         ref = f"person-{next(self.ids):06}"
-        add_person(self.store, ref, PersonData(name=name, place=place), NOON)
+        add_person(self.store, ref, PersonData(name=name, place=place, phone=phone), NOON)
         author = Author("server", lambda: NOON, lambda: f"fresh-{next(self.ids):06}")
         until = TOMORROW + timedelta(hours=1)
         visit = Visit(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from itertools import count
 from pathlib import Path
@@ -51,6 +52,19 @@ def test_the_office_reads_of_everybody(shop: Shop) -> None:
     text = shop.ask(DAY, shop.login("office")).body.decode()
     assert all(name in text for name in ("Adaline", "Benedict", "Crispin", "Dorothea"))
     assert "Nobody knows where Benedict, Dorothea is" in text
+
+
+def test_numbers_are_printed_for_who_goes(shop: Shop) -> None:
+    """Tests that the day holds telephone numbers for paper of one's own round alone."""
+    mine = next(user.name for user in users(shop.store) if user.role == "technician")
+    shop.visit("Edmund", "52.12, 0.24", mine, "01632 960111")
+    shop.visit("Frideswide", "52.12, 0.25", "somebody-else", "01632 960222")
+    own = shop.ask(DAY, shop.login("technician")).body.decode()
+    assert re.findall(r"Telephone: <b>([^<]+)<", own) == ["01632 960111"]
+    assert "960222" not in own
+    office = shop.ask(DAY, shop.login("office")).body.decode()
+    assert "Frideswide" in office
+    assert "Telephone:" not in office
 
 
 def test_others_are_refused(shop: Shop) -> None:

@@ -25,6 +25,18 @@ def may_see_day(user: User | None, technician: str) -> bool:
     return user is None or is_office(user) or user.name == technician
 
 
+def goes_there(user: User | None, technician: str) -> bool:
+    """Whether a round is somebody's own: what only who goes there needs is for them.
+
+    The office sees every round and goes to none but those under its own name. Where nobody
+    needs to log in, the one who looks is the one who goes.
+
+    >>> goes_there(None, "ida")
+    True
+    """
+    return user is None or user.name == technician
+
+
 def check_office(user: User | None, what: str) -> None:
     """Refuse what only the office may do; ``what`` says it, such as "lock out a phone".
 

@@ -16,7 +16,7 @@ from tubside.documents.calendar import CONTENT_TYPE
 from tubside.errors import DayError, NotThereError
 from tubside.service import jobs, records
 from tubside.service.logins import User
-from tubside.service.roles import check_office, is_office, may_see_day
+from tubside.service.roles import check_office, goes_there, is_office, may_see_day
 from tubside.service.visits.booked import Booked
 from tubside.service.visits.feed import feed_of
 from tubside.service.visits.mail_setting import mail_setting
@@ -51,6 +51,8 @@ class Call:
     begins: tuple[str, str]
     promised: str
     links: Links
+    on_paper: str
+    """The telephone number that is printed: only for whoever is logged in and goes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +83,8 @@ def show(desk: Desk, request: Request, _form: Form) -> Response:
         return _unplanned(desk, request, on, str(wrong))
     with desk.store.reading() as opened:
         caller, mails = caller_setting(opened), mail_setting(opened) is not None
-    vans = [_van(day, caller, one) for one in day.plan.rounds if may_see_day(user, one.technician)]
+    seen = [one for one in day.plan.rounds if may_see_day(user, one.technician)]
+    vans = [_van(day, caller, one, goes=goes_there(user, one.technician)) for one in seen]
     values = {
         "day": day,
         "notes": _notes(day, user),
@@ -201,19 +204,20 @@ def _unplanned(desk: Desk, request: Request, on: date, wrong: str) -> Response:
     return desk.render(request, "day.html", values, 200)
 
 
-def _van(day: ShopDay, caller: CallerSetting, one: Round) -> Van:
+def _van(day: ShopDay, caller: CallerSetting, one: Round, *, goes: bool) -> Van:
     booked = {visit.job: visit for visit in day.visits}
-    calls = tuple(_call(day, caller, booked[visit.stop], visit) for visit in one.visits)
+    calls = tuple(_call(day, caller, booked[visit.stop], visit, goes=goes) for visit in one.visits)
     back, driving = hhmm(day.at(one.finish.mean)), round(one.driving / MINUTE)
     return Van(one, calls, back, driving, one.metres / KILOMETRE)
 
 
-def _call(day: ShopDay, caller: CallerSetting, booked: Booked, visit: Visit) -> Call:
+def _call(day: ShopDay, caller: CallerSetting, booked: Booked, visit: Visit, *, goes: bool) -> Call:
     begins = (hhmm(day.at(visit.begins.low)), hhmm(day.at(visit.begins.high)))
     told, words = booked.visit, "no window promised"
     if told.arrive_from is not None and told.arrive_until is not None:
         words = f"{hhmm(told.arrive_from)} to {hhmm(told.arrive_until)}"
-    return Call(booked, visit, begins, words, links_of(booked, begins, caller, hhmm, hhmm_day))
+    links = links_of(booked, begins, caller, hhmm, hhmm_day)
+    return Call(booked, visit, begins, words, links, booked.phone if goes else "")
 
 
 def _maps(day: ShopDay, vans: list[Van]) -> list[tuple[str, Markup]]:
