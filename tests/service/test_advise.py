@@ -57,7 +57,7 @@ def test_facts_are_weighed_in_their_order(known: Knowledge) -> None:
     assert [w.fact.label for w in told.weighed] == [
         "reported: does not drain",
         "age: 6 years",
-        "Is water standing in the drum?: yes (customer)",
+        "Is water standing in the drum? yes (customer)",
     ]
 
 

@@ -79,7 +79,7 @@ def _call(source: JobSource, known: Knowledge) -> Items:
         else:
             yield Fact(f"{key}: {stage}", Words(_stage_words(known, key, stages.index(stage))))
     if job.how_often is not None:
-        yield Fact(f"how often: {job.how_often}", HowOften(HOW_OFTEN_WORDS[job.how_often]))
+        yield Fact(_said("how often", job.how_often), HowOften(HOW_OFTEN_WORDS[job.how_often]))
 
 
 def _reported(known: Knowledge, name: str, *, first: bool) -> Fact:
@@ -183,7 +183,7 @@ def _answer(known: Knowledge, check: str, outcome: str, line: FactLine) -> Fact:
     by = line.by or ("customer" if 0 in known.model.checks[index].by else "technician")
     outcomes = outcomes_of(known, check)
     code = outcomes.index(outcome) if outcome in outcomes else -1
-    label = f"{known.pack.checks[check].title}: {outcome} ({by})"
+    label = f"{_said(known.pack.checks[check].title, outcome)} ({by})"
     return Fact(label, Answer(index, code, OBSERVERS.index(by), 0, line.again))
 
 
@@ -207,7 +207,7 @@ def _remedy_line(
     remedy = known.model.remedies[index]
     by = OBSERVERS.index(line.by) if line.by else max(remedy.by)
     clears = remedy.clears[by] if remedy.clears[by].any() else remedy.clears.max(axis=0)
-    label = f"{remedies[line.remedy].title}: {line.outcome}"
+    label = _said(remedies[line.remedy].title, line.outcome)
     yield Fact(label, Treatment(clears, reruns[line.outcome]))
 
 
@@ -232,6 +232,11 @@ def _condition_line(
     chances = {"yes": (on, off), "no": (1.0 - on, 1.0 - off)}.get(line.outcome, (1.0, 1.0))
     said = SymptomSaid(Symptom(index, *chances, by, line.again))
     return Fact(f"asked: {title}: {line.outcome}", said)
+
+
+def _said(title: str, outcome: str) -> str:
+    """A title with what was told of it, its id read as words; a question keeps its mark alone."""
+    return f"{title}{'' if title.endswith('?') else ':'} {outcome.replace('-', ' ')}"
 
 
 def _unknown(
