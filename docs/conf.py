@@ -23,4 +23,6 @@ html_css_files = ["formulas.css"]
 html_theme = "furo"
 html_title = f"{project} {version}"
 html_copy_source = False
+html_show_copyright = False
+html_show_sphinx = False
 html_show_sourcelink = False
