@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -61,4 +62,6 @@ def test_the_kit_of_a_day(tmp_path: Path) -> None:
     assert "Kit for Wednesday, 4 March 2026, van ida" in told
     assert "1 x Drain pump (DP-1)" in told
     assert "of Wednesday's jobs" in told
+    assert "A second trip costs " in told
+    assert re.search(r"DP-1.*; saves [\d.]+ dollars, costs [\d.]+ dollars to carry", told)
     assert "more)" in told

@@ -110,6 +110,15 @@ def test_what_a_part_earns() -> None:
     assert HOSE not in told
 
 
+def test_what_a_part_saves() -> None:
+    """Tests that a part saves the second trips that only it spares, at the price of each job."""
+    needs = [[[1, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 0]], [[0, 1, 0]] + [[0, 0, 0]] * 3]
+    day = replace(plain(needs, [1, 1, 1]), trip=np.array([80.0, 120.0]))
+    told = {one.part: one for one in earnings(day, np.array([1, 0, 0]))}
+    assert told[PUMP].saves == pytest.approx(80.0 * 2 / 4)
+    assert told[BELT].saves == pytest.approx(80.0 / 4 + 120.0 / 4)
+
+
 def test_a_doubtful_fit_lowers_the_chance() -> None:
     """Tests that an article that may not fit serves less, shows it, and may not be worth it."""
     day = plain([[[1], [1]]], [1], holding=30.0)

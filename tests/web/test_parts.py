@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -183,6 +184,12 @@ def test_the_kit_of_a_day(browser: Browser) -> None:
     assert job in page.text
     assert "Drain pump" in page.text
     assert "It earns its place" in page.text
+    assert re.search(r"A second trip costs (between )?\d+ dollars", page.text)
+    saves = re.search(
+        r"Saves ([\d.]+) dollars of second trips.*? costs ([\d.]+) dollars", page.text
+    )
+    assert saves is not None
+    assert float(saves[1]) > float(saves[2]) > 0.2
     assert "It fits with" in page.text
     told: Fields = {"day": "2026-03-04", "van": "ida", "part": ["DP-1"], "units": ["1"]}
     browser.post("/parts/kit", {**told, "once": "form-00000002"})

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from tubside.cli.app_extra import require_app
+from tubside.service.wording import dollars
 
 if TYPE_CHECKING:
     from tubside.service.parts.day_kit import DayKit, KitLine
@@ -57,6 +58,8 @@ def _told(kit: DayKit, weekday: str) -> list[str]:
     for job in kit.jobs:
         chance = "nothing known yet" if job.chance is None else f"{job.chance:.0%}"
         lines.append(f"  {chance:>17}  {job.label}")
+    low, high = (dollars(cost) for cost in kit.trips)
+    lines += ["", f"A second trip costs {high if low == high else f'{low} to {high}'}."]
     loads = [line for line in kit.lines if line.load]
     lines += ["", "Load:" if loads else "Load nothing."]
     lines += [_line(f"{line.load} x", line, f"of {weekday}'s jobs") for line in loads]
@@ -72,4 +75,7 @@ def _line(units: str, line: KitLine, of: str) -> str:
     number = f" ({line.number})" if line.number else ", no article kept"
     fits = f", fits with {line.fits:.0%}" if line.fits < 0.985 else ""
     rates = f"{line.without:.0%} without, {line.with_it:.0%} with it"
-    return f"  {units:>4} {line.title}{number}: {line.share:.0%} {of}; {rates}{fits}"
+    money = f"saves {dollars(line.saves)}"
+    carried = line.load or (line.can_be_had and not line.aboard)
+    money += f", costs {dollars(line.carry)} to carry" if carried else ""
+    return f"  {units:>4} {line.title}{number}: {line.share:.0%} {of}; {rates}{fits}; {money}"

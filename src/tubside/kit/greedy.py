@@ -45,12 +45,15 @@ class Earns:
         is not in the kit, with one unit of it and without.
     fits
         Mean chance that it fits, over the jobs and scenarios that need it.
+    saves
+        Price of the second trips that only it spares [money]; its carrying is not taken off.
     """
 
     part: int
     with_it: float
     without: float
     fits: float
+    saves: float
 
     @property
     def share(self) -> float:
@@ -85,21 +88,23 @@ def greedy_kit(day: Day) -> Greedy:
 
 def earnings(day: Day, kit: Ints) -> tuple[Earns, ...]:
     """What each part that somebody may need does for the day, the most useful first."""
-    share, wanted = day.share(), np.flatnonzero(day.needs.any(axis=(0, 1)))
+    share, saved = day.share(), day.saved()
+    wanted = np.flatnonzero(day.needs.any(axis=(0, 1)))
     base = served(day.needs, kit)
     whole = float((base * share).sum())
     found = []
     for part in wanted:
         concerned = day.needs[:, :, part].any(axis=0)
-        here = share[:, concerned]
         other = kit.copy()
         other[part] = 0 if kit[part] else 1
         changed = served(day.needs[:, concerned], other)
-        rate = whole + float(((changed * 1.0 - base[:, concerned]) * here).sum())
+        more = changed * 1.0 - base[:, concerned]
+        rate = whole + float((more * share[:, concerned]).sum())
+        saves = float((more * saved[:, concerned]).sum())
         needing = (day.needs[:, :, part] > 0).sum(axis=1)
         fits = float(needing @ day.fit[:, part] / needing.sum())
         pair = (whole, rate) if kit[part] else (rate, whole)
-        found.append(Earns(int(part), *pair, fits))
+        found.append(Earns(int(part), *pair, fits, -saves if kit[part] else saves))
     return tuple(sorted(found, key=lambda one: (-one.share, one.part)))
 
 

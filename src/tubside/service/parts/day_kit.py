@@ -40,6 +40,8 @@ class KitLine:
 
     ``with_it`` and ``without`` are fill rates of the day, 0 to 1; ``fits`` the mean chance
     that it fits. ``number`` is "" for a part kind of which the shop has no article.
+    ``saves`` is what it saves in second trips, and ``carry`` what all units to load cost
+    to carry, or one unit where none is loaded; both for the day [money].
     """
 
     number: str
@@ -50,6 +52,8 @@ class KitLine:
     without: float
     fits: float
     can_be_had: int
+    saves: float
+    carry: float
 
     @property
     def share(self) -> float:
@@ -65,6 +69,8 @@ class KitJob:
     label: str
     chance: float | None
     without_kit: float | None
+    trip: float | None
+    """What a second trip would cost, with the wait for parts [money]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +89,12 @@ class DayKit:
     as_it_stands: float
     gap: float
     in_order: tuple[tuple[str, float], ...]
+
+    @property
+    def trips(self) -> tuple[float, float]:
+        """The cheapest and the dearest second trip of the day [money]."""
+        told = [job.trip for job in self.jobs if job.trip is not None]
+        return min(told), max(told)
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,9 +248,10 @@ def _chances(day: Day, units: Ints) -> list[float]:
 
 def _job(job: DayJob, known: Sequence[DayJob], chances: tuple[list[float], list[float]]) -> KitJob:
     if not job.needs.sets:
-        return KitJob(job.view.id, job.label, None, None)
+        return KitJob(job.view.id, job.label, None, None, None)
     row = next(n for n, one in enumerate(known) if one is job)
-    return KitJob(job.view.id, job.label, chances[0][row], chances[1][row])
+    trip = _trip(job.view)
+    return KitJob(job.view.id, job.label, chances[0][row], chances[1][row], trip)
 
 
 def _lines(day: Day, kit: Kit, columns: list[_Column]) -> tuple[KitLine, ...]:
@@ -269,6 +282,8 @@ def _earned(day: Day, kit: Kit, columns: list[_Column]) -> list[KitLine]:
                 one.without,
                 one.fits,
                 column.most,
+                one.saves,
+                column.holding * max(load, 1),
             )
         )
     return found

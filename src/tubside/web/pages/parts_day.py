@@ -10,7 +10,7 @@ from starlette.responses import Response
 
 from tubside.errors import PartsFileError, StockError
 from tubside.service.part_records import PartUsed
-from tubside.service.parts.day_kit import DayKit, day_kit
+from tubside.service.parts.day_kit import HANDLING, DayKit, day_kit
 from tubside.service.parts.job_needs import needs_kept, needs_of, visits_on
 from tubside.service.parts.listing_file import COLUMNS, Brought, bring_in, read_list
 from tubside.service.parts.moving import (
@@ -50,6 +50,7 @@ def kit(desk: Desk, request: Request, _form: Form) -> Response:
         "room": "" if math.isinf(room) else f"{room:g}",
         "views": views,
         "kit": found,
+        "handling": HANDLING,
         "vans": vans(shelf(desk.store)) or [van],
     }
     return desk.render(request, "stock_kit.html", values, 200)
