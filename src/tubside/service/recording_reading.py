@@ -35,7 +35,7 @@ RECORDING_LIMIT = 100 << 20
 PICTURE_LIMIT = 4 << 20
 LEAST = 1e-9
 """Smallest likelihood kept, beside 1 for the likeliest message."""
-NAMES = {"lamps": "the clip", "sound": "the sound"}
+NAMES = {"lamps": "the clip", "sound": "the sound", "spin": "the sound"}
 
 Taps = Mapping[str, tuple[float, float]]
 
@@ -74,12 +74,12 @@ def take_in(store: Store, job_id: str, ref: str, of: str, content: bytes, now: d
         if of == "lamps" and not told["width"]:
             msg = "this is a sound without pictures; film the panel, or send it as a sound"
             raise RecordingError(msg)
-        if of == "sound" and not told["sound"]:
+        if of != "lamps" and not told["sound"]:
             msg = "this clip has no sound; record it with sound"
             raise RecordingError(msg)
         bare = Recording(ref, told["media_type"], copy.read_bytes())
         add_recording(store, job_id, bare, now, most=RECORDING_LIMIT)
-        if picture.exists():
+        if picture.exists() and of != "spin":
             still = Recording(first_picture(ref), "image/jpeg", picture.read_bytes())
             add_recording(store, job_id, still, now, most=PICTURE_LIMIT)
     keep_shown(store, ref, Shown(of, told["width"], told["height"], told["seconds"]), now)
@@ -157,6 +157,19 @@ def read_sound(
         sound=heard.kind,
     )
     return fact, answer
+
+
+def read_spin(store: Store, job_id: str, ref: str, told: Callable[[float], None]) -> dict[str, Any]:
+    """What the sound of a spin tells: the reader's whole answer.
+
+    Raises
+    ------
+    RecordingError
+        When it cannot be read.
+    NotThereError
+        When it was erased.
+    """
+    return _read(store, job_id, [ref], "spin", {}, told)
 
 
 def as_kept(likelihoods: Mapping[str, float]) -> dict[str, float]:

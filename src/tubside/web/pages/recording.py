@@ -79,6 +79,8 @@ def show(desk: Desk, request: Request, _form: Form) -> Response:
     """The recording as far as it is: being read, read, or to be tapped."""
     view, ref = desk.view(request.path_params["job"]), request.path_params["ref"]
     shown = _shown(desk, view, ref)
+    if shown.of == "spin":
+        return go(f"/jobs/{view.id}/spin/{ref}")
     progress = desk.work.progress(ref)
     common = {"view": view, "ref": ref, "shown": shown, "progress": progress}
     if progress is not None and not progress.over:

@@ -23,9 +23,10 @@ from tubside.service.recording_reading import (
     take_in,
 )
 from tubside.service.recording_records import RecordingKept, RecordingRead
+from tubside.service.spin_sound import spin_told
 from tubside.service.views import JobView
 from tubside.web.pages.desk import Desk, Form, fresh_id, go
-from tubside.web.pages.recording_words import read_words
+from tubside.web.pages.recording_words import read_words, spin_words
 
 OF_WORDS = (("lamps", "the lamps, as a clip"), ("sound", "notes or pulses, as a sound or a clip"))
 ENDINGS = {"video/quicktime": "mov", "video/x-msvideo": "avi", "audio/mpeg": "mp3"}
@@ -57,13 +58,14 @@ def listed(desk: Desk, request: Request, _form: Form) -> Response:
 
 
 def lines(desk: Desk, view: JobView) -> list[Line]:
-    """Clips and sounds of the job, the latest first."""
+    """Clips, sounds and spins of the job, the latest first."""
     there, found = kept_recordings(desk.store, view.id), []
     for entry in view.entries:
         body = entry.body
         if isinstance(body, RecordingKept) and body.of in NAMES and entry.retracted_by is None:
             read = reading_of(view, body.ref)
             words = "not read yet" if read is None else read_words(read)
+            words = spin_words(spin_told(desk.store, body.ref)) if body.of == "spin" else words
             found.append(Line(body.ref, body.of, entry.at, words, body.ref not in there))
     return found[::-1]
 
@@ -82,7 +84,7 @@ def send(desk: Desk, request: Request, form: Form) -> Response:
     """Take a recording in; a sound is read at once, a clip once its lamps are tapped."""
     view = desk.view(request.path_params["job"])
     of, panel = form.one("of", "lamps"), panel_of(view)
-    if of not in NAMES:
+    if of not in dict(OF_WORDS):
         msg = "say what was recorded: the lamps or a sound"
         raise FactError(msg)
     if form.photo is None:

@@ -19,6 +19,7 @@ from tubside.day.map_look import map_rules
 from tubside.panel.palette import page_rules
 from tubside.service import wording
 from tubside.service.shaking import bounce_check
+from tubside.service.spin_sound import spin_check
 from tubside.web.pages import told_forms
 from tubside.web.pages.desk import fresh_id
 from tubside.web.security.devices import device_words
@@ -85,7 +86,7 @@ def environment() -> Environment:
         names=dict,
     )
     made.globals.update(tells=told_forms, told_field=told_forms.told_field)
-    made.globals["bounce_check"] = bounce_check
+    made.globals.update(bounce_check=bounce_check, spin_check=spin_check)
     made.globals["chance_word"] = wording.chance_word
     made.globals.update(version=__version__, fresh_id=fresh_id, static=static_path, unhurt=UNHURT)
     return made

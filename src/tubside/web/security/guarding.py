@@ -30,6 +30,7 @@ UPLOADS = {
     re.compile(r"/jobs/[^/]+/photos"): PHOTO_LIMIT + AROUND,
     re.compile(r"/jobs/[^/]+/recordings"): RECORDING_LIMIT + AROUND,
     FILMS: FILM_SIZE,
+    re.compile(r"/jobs/[^/]+/spin"): RECORDING_LIMIT + AROUND,
     re.compile(r"/jobs/[^/]+/shake"): LOG_LIMIT + AROUND,
     re.compile(r"/sync"): int(PHOTO_LIMIT * BASE64) + AROUND,
     re.compile(r"/models/new"): PHOTO_LIMIT + AROUND,
