@@ -7,25 +7,12 @@ from dataclasses import dataclass
 
 from tubside.guide.languages import Language
 from tubside.guide.places import Machine
-from tubside.guide.telling import can_clear, made_ready, reasons, sentence
+from tubside.guide.telling import can_clear, capital, made_ready, reasons, sentence
 from tubside.service.customer_plan import ENDS, CustomerPlan, PlannedStep
 from tubside.service.customer_steps import plan_of
 from tubside.service.library import Library
 from tubside.service.short_text import Book, Item, book_of
-
-DRAWN = {
-    "taps": "taps",
-    "lid": "lid",
-    "load": "load",
-    "settings": "settings",
-    "hose-nut": "hose-nut",
-    "strainer": "strainer",
-    "lint-filter": "lint-filter",
-    "tank": "tank",
-    "hose-outside": "hose",
-    "socket": "socket",
-}
-"""What a step touches -> its drawing."""
+from tubside.service.step_pictures.choosing import StepPicture, picture_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,9 +38,10 @@ class Shown:
     say: str
     cautions: Sequence[tuple[str, str]]
     ready: Sequence[str]
-    drawing: str | None
+    picture: StepPicture
     minutes: str
     rerun: bool
+    telling: bool
     aside: bool
     answers: Sequence[Told]
 
@@ -101,7 +89,7 @@ def _shown(
     book: Book,
     language: Language,
 ) -> Shown:
-    number = numbers[step.key]
+    number, family = numbers[step.key], book.family
     answers = [
         Told(
             letters=f"{number}{chr(ord('A') + place)}",
@@ -118,16 +106,17 @@ def _shown(
         number=number,
         kind=step.kind,
         name=step.name,
-        title=language.said(step.title),
+        title=capital(language.said(step.title)),
         say=language.said(step.say),
         cautions=[
             (language.said(sentence(one.harm)), language.said(sentence(one.do)))
             for one in step.cautions
         ],
         ready=list(made_ready(language, step.fields)),
-        drawing=DRAWN.get(step.fields.touches),
+        picture=picture_of(family, step.name, step.fields),
         minutes=language.ngettext("about %(num)s minute", "about %(num)s minutes", minutes),
         rerun=step.kind == "remedy",
+        telling=len({one.to for one in step.answers if one.danger is None}) == 1,
         aside=step.aside,
         answers=answers,
     )

@@ -15,6 +15,7 @@ from tubside.service.customer_danger import ASK
 from tubside.service.danger import SAY
 from tubside.service.library import Library
 from tubside.service.moving.chapters import for_customers
+from tubside.service.step_pictures.choosing import captions
 
 if TYPE_CHECKING:
     from babel.messages import Catalog
@@ -37,7 +38,7 @@ def template_of(library: Library | None = None) -> bytes:
     catalogue = Catalog(project="tubside guide", creation_date=MADE_UP_DATE, charset="utf-8")
     catalogue.header_comment = "# The words of the self-help guide."
     _pages(catalogue)
-    for words in (*ASK.values(), *SAY.values(), *ANSWERS):
+    for words in (*ASK.values(), *SAY.values(), *ANSWERS, *captions()):
         catalogue.add(words)
     for family in library.families() if library else ():
         for words in pack_words(library.family(family).pack) if library else ():

@@ -15,31 +15,51 @@ OFTEN, SOMETIMES = 0.4, 0.1
 MOST_REASONS = 3
 
 
-def light_words(language: Language, light: Light) -> str:
-    """What a lamp does."""
-    if light.kind == "blinks":
-        return language.ngettext("%(num)s blink", "%(num)s blinks", light.count)
-    match light.kind:
-        case "steady":
-            return language.gettext("stays lit")
-        case "flashing":
-            return language.gettext("flashes")
-        case _:
-            return language.gettext("is off")
-
-
 def looks(language: Language, panel: Panel, indication: str) -> list[str]:
-    """What each lamp that is not off does, and what stands on the display."""
-    lights = panel.lights(indication)
-    told = [
-        language.gettext("lamp %(lamp)s: %(does)s", lamp=panel.lamps[lamp].label, does=does)
-        for lamp, light in lights.items()
-        if light.kind != "off" and (does := light_words(language, light))
-    ]
+    """What the lamps that are not off do, those that do the same together; and the display."""
+    alike: dict[Light, list[str]] = {}
+    for lamp, light in panel.lights(indication).items():
+        if light.kind != "off":
+            alike.setdefault(light, []).append(_label(language, panel.lamps[lamp].label))
+    told = [_lamps_do(language, light, labels) for light, labels in alike.items()]
     display = panel.indications[indication].display
     if display:
         told.append(language.gettext("on the display: %(shown)s", shown=display))
     return told or [language.gettext("no lamp is lit")]
+
+
+def _lamps_do(language: Language, light: Light, labels: list[str]) -> str:
+    """What lamps do, in words."""
+    lamps, many = _listed(language, labels), len(labels)
+    if light.kind == "steady":
+        return language.ngettext(
+            "lamp %(lamps)s stays lit", "lamps %(lamps)s stay lit", many, lamps=lamps
+        )
+    if light.kind == "flashing":
+        return language.ngettext(
+            "lamp %(lamps)s flashes", "lamps %(lamps)s flash", many, lamps=lamps
+        )
+    blinks = language.ngettext("%(num)s blink", "%(num)s blinks", light.count)
+    return language.ngettext(
+        "lamp %(lamps)s: %(blinks)s",
+        "lamps %(lamps)s: %(blinks)s",
+        many,
+        lamps=lamps,
+        blinks=blinks,
+    )
+
+
+def _listed(language: Language, names: list[str]) -> str:
+    """Names in a row, as "2, 3 and 5"."""
+    *some, last = names
+    if not some:
+        return last
+    return language.gettext("%(some)s and %(last)s", some=", ".join(some), last=last)
+
+
+def _label(language: Language, label: str) -> str:
+    """A lamp's label; in quotes where it is a word and would be read as one of ours."""
+    return label if len(label) == 1 else language.gettext("“%(label)s”", label=label)
 
 
 def sound_words(language: Language, sound: str) -> str:
@@ -55,14 +75,22 @@ def sound_words(language: Language, sound: str) -> str:
             return language.gettext("no sound")
 
 
+def capital(words: str) -> str:
+    """Words with a capital.
+
+    >>> capital("empty the strainer")
+    'Empty the strainer'
+    """
+    return words[:1].upper() + words[1:]
+
+
 def sentence(words: str) -> str:
     """Words with a capital and an end.
 
     >>> sentence("a tap is shut")
     'A tap is shut.'
     """
-    words = words.strip()
-    whole = words[:1].upper() + words[1:]
+    whole = capital(words.strip())
     return whole if not whole or whole.endswith((".", "!", "?")) else f"{whole}."
 
 

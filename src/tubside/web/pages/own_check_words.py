@@ -20,6 +20,7 @@ from tubside.service.knowledge import Knowledge
 from tubside.service.library import Library
 from tubside.service.own_check.choosing import Ask
 from tubside.service.short_text import indication_told
+from tubside.service.step_pictures.choosing import picture_of
 from tubside.web.pages.call import said_often
 from tubside.web.pages.desk import Form
 from tubside.web.pages.tap_drawing import NOT_SURE, states_of
@@ -122,12 +123,15 @@ def step_shown(known: Knowledge, ask: Ask) -> dict[str, object]:
     pack = known.pack
     entry = pack.checks[ask.id] if ask.kind == "check" else pack.remedies[ask.id]
     assert entry.customer_step is not None
+    picture = picture_of(pack.family, ask.id, entry.customer_step)
     return {
         "ask": ask,
         "title": entry.title,
         "say": entry.say,
         "cautions": [(name, pack.cautions[name]) for name in entry.cautions],
         "minutes": entry.minutes,
+        "picture": Markup(picture.svg),  # noqa: S704  # our own drawing
+        "caption": picture.caption,
         "ready": ready(entry.customer_step),
         "outcomes": outcome_choices(known, ask),
     }
