@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -105,14 +105,21 @@ def _lists(site: Site, front: Front, pages: Environment) -> Iterator[tuple[str, 
 
 
 def pictures(machine: Machine) -> Iterator[tuple[str, bytes]]:
-    """Yield the pictures of all that a model shows: moving, and still with circles."""
-    panel = machine.panel
+    """Yield the pictures of all that a model shows: moving, and still with circles.
+
+    Where the shop has a photo of the model they come drawn and on the photo.
+    """
+    panel, photo = machine.panel, machine.photo
+    if photo is not None:
+        yield machine.photo_page, photo
+    ways = (("", None), ("photo-", photo)) if machine.on_photo else (("", None),)
     for told in panel.indications if panel else ():
         assert panel is not None
-        wish = Wish(WIDTH, words=False)
-        yield machine.picture(told, "moving"), shown(panel, told, Asked("svg", wish))
-        still = Asked("svg", wish, still=True)
-        yield machine.picture(told, "still"), shown(panel, told, still)
+        for before, on in ways:
+            moving = Asked("svg", Wish(WIDTH, words=False), photo=on)
+            still = replace(moving, still=True)
+            yield machine.picture(told, f"{before}moving"), shown(panel, told, moving)
+            yield machine.picture(told, f"{before}still"), shown(panel, told, still)
 
 
 def script() -> str:

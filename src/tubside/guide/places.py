@@ -5,7 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from tubside.errors import ModelError
+from tubside.guide.photographs import page_photo
 from tubside.pack.schema import Pack
+from tubside.panel.front import photo_picture
 from tubside.panel.schema import Panel
 from tubside.service.knowledge import Knowledge
 from tubside.service.library import Library
@@ -13,10 +16,14 @@ from tubside.service.library import Library
 
 @dataclass(frozen=True, slots=True)
 class Machine:
-    """One machine of the guide: a model, or a family where ``model`` is None."""
+    """One machine of the guide: a model, or a family where ``model`` is None.
+
+    ``photo`` is the shop's photo of the model's front, small; None where there is none.
+    """
 
     known: Knowledge
     model: str | None
+    photo: bytes | None = None
 
     @property
     def pack(self) -> Pack:
@@ -46,8 +53,24 @@ class Machine:
         return f"{self._stem}-{_plain(told)}.html"
 
     def picture(self, told: str, kind: str) -> str:
-        """The file of a picture: "moving" or "still"."""
+        """The file of a picture: "moving" or "still", drawn, or "photo-" before it."""
         return f"{self._stem}-{_plain(told)}-{kind}.svg"
+
+    @property
+    def on_photo(self) -> bool:
+        """Whether what it shows is drawn on the photo too: its front was made from one."""
+        if self.photo is None or self.panel is None:
+            return False
+        try:
+            photo_picture(self.panel, "")
+        except ModelError:
+            return False
+        return True
+
+    @property
+    def photo_page(self) -> str:
+        """The file of the photo."""
+        return f"{self._stem}-photo.jpg"
 
     def troubles(self) -> list[str]:
         """What has a page of its own: indications of a model, conditions of a family."""
@@ -92,5 +115,8 @@ class Site:
 def site_of(library: Library) -> Site:
     """What a shop's knowledge makes a guide for."""
     kinds = [Machine(library.family(name), None) for name in library.families()]
-    models = [Machine(library.model(name), name) for name in library.models()]
+    models = [
+        Machine(library.model(name), name, page_photo(library.shop, name))
+        for name in library.models()
+    ]
     return Site(kinds, models)
