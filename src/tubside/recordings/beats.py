@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.fft import next_fast_len
 
 from tubside.recordings.lamp_levels import Levelled
 from tubside.recordings.lamp_series import LampSeries
@@ -19,9 +20,10 @@ TRIED = 6
 KEPT = 3
 RANKED = 6
 SAME_HEIGHT = 0.85
-CUTS = (1.0, 0.65, 0.4)
+CUTS = (1.0, 0.65, 0.4, 0.15)
 GUESSED = -2.0
 KNOWN = -CAP_NATS
+CLOCK_BINS = 2
 FINE_STEPS = ((0.03, 5), (0.015, 3))
 WIDE_STEPS = ((0.3, 15), (0.06, 5), *FINE_STEPS)
 
@@ -30,23 +32,33 @@ WIDE_STEPS = ((0.3, 15), (0.06, 5), *FINE_STEPS)
 class Shaped:
     """A kind of beat at a rate, and the light expected of every lamp while lit.
 
-    ``cut`` says whether some lamp is thought to saturate the camera.
+    ``wave`` is a lamp's light by bin of phase, shape (lamps, BINS), and ``at`` the bin of each
+    frame, shape (lamps, frames). ``cut`` says whether some lamp is thought to saturate the camera.
     """
 
     rate_hz: float
     kind: Kind
     lit: Array
+    wave: Array
+    at: NDArray[np.int64]
     cut: bool = False
+
+    def band(self) -> tuple[Array, Array]:
+        """Return the least and the most light expected when the clock is a little off."""
+        near = [np.roll(self.wave, step, axis=1) for step in range(-CLOCK_BINS, CLOCK_BINS + 1)]
+        low, high = np.min(near, axis=0), np.max(near, axis=0)
+        return np.take_along_axis(low, self.at, 1), np.take_along_axis(high, self.at, 1)
 
 
 def rate_limits(series: LampSeries) -> tuple[float, float]:
     """Return the lowest and highest phase rate in Hz at which a multiplex may show.
 
-    On an even clock only its alias shows; off it, its own rate.
+    On an even clock only its alias shows; off it, its own rate. The alias may be half the
+    frame rate, so a little more is looked at: a peak is higher than both its neighbours.
     """
     if series.uneven:
         return SLOWEST_MULTIPLEX_HZ, FASTEST_MULTIPLEX_HZ
-    return 0.25 / series.length_s, series.rate_hz / 2
+    return 0.25 / series.length_s, series.rate_hz / 2 + 1.0 / series.length_s
 
 
 def powers(series: LampSeries, values: Array) -> tuple[Array, Array]:
@@ -61,7 +73,7 @@ def powers(series: LampSeries, values: Array) -> tuple[Array, Array]:
         waves = np.exp(-2j * np.pi * rates[:, None] * series.times_s)
         return rates, np.asarray(np.abs(values @ waves.T) ** 2 / size)
     grid = 0.2 / high
-    turns = round(4 * series.length_s / grid)
+    turns = next_fast_len(round(4 * series.length_s / grid), real=True)
     places = np.round((series.read_s - series.times_s[0]) / grid).astype(np.int64) % turns
     found = []
     for row, place in zip(values, places, strict=True):
@@ -146,8 +158,9 @@ def shapes_at(
             )
             row = way * len(names) + shape
             size = up[row, each, shift] / down[row, each, shift]
-            light = np.take_along_axis(flat[row], (place + shift[:, None]) % BINS, axis=1)
-            found.append(Shaped(rate, names[shape], size[:, None] * light, bool((way > 0).any())))
+            wave, at = size[:, None] * flat[row], (place + shift[:, None]) % BINS
+            light = np.take_along_axis(wave, at, axis=1)
+            found.append(Shaped(rate, names[shape], light, wave, at, bool((way > 0).any())))
     return found
 
 
@@ -165,6 +178,20 @@ def speaking(level: Levelled, lit: Array, spread: float = 0.0) -> Array:
     noise = np.hypot(level.noise, spread * lit.max(1, initial=0.0))[:, None]
     bright = np.minimum(((level.x - lit) / noise) ** 2 / 2, CAP_NATS)
     return np.asarray(np.where(level.seen, against_dark(level, lit, spread) - bright, 0.0))
+
+
+def speaking_off_clock(level: Levelled, shaped: Shaped, spread: float) -> Array:
+    """Return the nats for a lamp lit under a beat, its edges blurred by the camera's clock.
+
+    Light that is as likely anywhere between ``low`` and ``high``, with noise of spread s, has
+    at most the density of the noise alone over 1 + (high - low)/(s √(2π)).
+    """
+    low, high = shaped.band()
+    noise = np.hypot(level.noise, spread * shaped.lit.max(1, initial=0.0))[:, None]
+    price = np.log1p((high - low) / (noise * np.sqrt(2 * np.pi)))
+    off = level.x - np.clip(level.x, low, high)
+    bright = np.minimum((off / noise) ** 2 / 2 + price, CAP_NATS)
+    return np.asarray(np.where(level.seen, against_dark(level, shaped.lit, spread) - bright, 0.0))
 
 
 def steady_gain(level: Levelled, shaped: Shaped, least: float = GUESSED) -> float:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from tubside.recordings.beats import Shaped
+from tubside.recordings.beats import Shaped, against_dark
 from tubside.recordings.lamp_levels import Levelled
 from tubside.recordings.rhythms import Rhythm
 
@@ -65,3 +66,13 @@ def middle_light(level: Levelled) -> Array:
         bright = x[ok & (x > top / 2)]
         lit.append(float(np.median(bright)) if len(bright) else top)
     return np.repeat(np.array(lit)[:, None], level.x.shape[1], axis=1)
+
+
+def reached_share(level: Levelled, fits: Sequence[LampFit]) -> Array:
+    """Return how much of the light seen is explained, as a share of what could be, by lamp.
+
+    The nats of the lamp's state over those by which its frames speak against a dark lamp.
+    """
+    most = against_dark(level, middle_light(level)).sum(1)
+    reached = np.array([max(fit.steady, fit.flashing) for fit in fits])
+    return np.asarray(reached / np.maximum(most, 1e-9))

@@ -24,8 +24,9 @@ from tubside.recordings.beats import (
     peaks,
     refined_beat,
     speaking,
+    speaking_off_clock,
 )
-from tubside.recordings.lamp_fits import Explanation, LampFit, dark_fit, middle_light
+from tubside.recordings.lamp_fits import Explanation, LampFit, dark_fit, middle_light, reached_share
 from tubside.recordings.lamp_levels import Levelled
 from tubside.recordings.lamp_series import LampSeries
 from tubside.recordings.rhythms import (
@@ -46,8 +47,14 @@ RHYTHM_NATS = 6.0
 OWN_PHASE_NATS = 5.0
 SAME_PHASE_NATS = 1.5
 FEW_TURNS_NATS = 6.0
-DUTIES = (0.12, 0.88)
-DUTY_NATS = 15.0
+DUTIES = (0.2, 0.8)
+DUTY_NATS = 25.0
+SHORTEST_S = 0.08
+SHORT_NATS = 60.0
+IN_STEP_NATS = 15.0
+IN_STEP = 0.5
+STEPS = (1.0, 2.0, 3.0)
+ILL = 0.75
 LEAST_DARK = 0.02
 EDGE_NATS = 2.0
 SHORT_EDGE_NATS = 6.5
@@ -66,6 +73,7 @@ class Flashes:
     free_gain: Array
     path: NDArray[np.bool_]
     dearer: Array
+    beat_hz: float | None
 
 
 def soft_edges(path: NDArray[np.bool_], for_lit: Array, to_spare: Array) -> float:
@@ -89,6 +97,7 @@ def leads(t: Array, rates: Array, flashes: Flashes, leader: int) -> tuple[Array,
     """Return nats of flashing, and rhythms, when every lamp may follow one lamp's rhythm."""
     at = int(flashes.by_rate[leader].argmax())
     near = slice(max(0, at - 1), at + 2)
+    length = float(t[-1] - t[0])
     lead = refined(t, flashes.for_lit[leader], float(rates[at]))
     nats, rhythms = [], []
     for row, spare, curve in zip(flashes.for_lit, flashes.to_spare, flashes.by_rate, strict=True):
@@ -96,20 +105,42 @@ def leads(t: Array, rates: Array, flashes: Flashes, leader: int) -> tuple[Array,
         for rhythm in (lead, lead.in_turn()):
             path = rhythm.lit_at(t)
             soft = soft_edges(path, row, spare)
-            price = SAME_PHASE_NATS + uneven_price(rhythm)
+            price = SAME_PHASE_NATS + strange_price(rhythm, flashes.beat_hz, length)
             ways.append((float(row[path].sum()) + soft - price, rhythm))
         own = refined(t, row, float(rates[near][curve[near].argmax()]))
         soft = soft_edges(own.lit_at(t), row, spare)
-        ways.append((own.gain + soft - OWN_PHASE_NATS - uneven_price(own), own))
+        price = OWN_PHASE_NATS + strange_price(own, flashes.beat_hz, length)
+        ways.append((own.gain + soft - price, own))
         gain, rhythm = max(ways, key=lambda way: way[0])
         nats.append(gain)
         rhythms.append(replace(rhythm, gain=gain))
     return np.array(nats), rhythms
 
 
-def uneven_price(rhythm: Rhythm) -> float:
-    """Return what a flash costs that is all but always lit, or all but always dark."""
-    return 0.0 if DUTIES[0] <= rhythm.duty <= DUTIES[1] else DUTY_NATS
+def strange_price(rhythm: Rhythm, beat_hz: float | None, length_s: float) -> float:
+    """Return what a flash costs that no panel is likely to show.
+
+    That is one all but always lit or dark, one too short to be seen, or one in step with the
+    beat: lit just when the camera looks, it would be a mere chance. Flashing lamps are told to
+    light evenly at up to 2.8 Hz (IEC 60073, from memory); a beat may show lamps for less than
+    a tenth of a second.
+    """
+    even = DUTIES[0] <= rhythm.duty <= DUTIES[1]
+    shorter = min(rhythm.duty, 1.0 - rhythm.duty) * rhythm.period_s
+    price = SHORT_NATS if shorter < SHORTEST_S else 0.0 if even else DUTY_NATS
+    if beat_hz is None:
+        return price
+    steps = np.array(STEPS) * beat_hz - 1 / rhythm.period_s
+    return price + (IN_STEP_NATS if (np.abs(steps) * length_s < IN_STEP).any() else 0.0)
+
+
+def path_prices(t: Array, paths: NDArray[np.bool_]) -> Array:
+    """Return what free sequences cost whose spans are too short to be seen, shape (lamps,)."""
+    length = float(t[-1] - t[0])
+    spans = np.abs(np.diff(paths.astype(np.int64), axis=1)).sum(1) / 2
+    lit = paths.mean(1)
+    shorter = np.minimum(lit, 1.0 - lit) * length / np.maximum(spans, 0.5)
+    return np.where(shorter < SHORTEST_S, SHORT_NATS, 0.0)
 
 
 def own_ways(t: Array, rates: Array, flashes: Flashes) -> tuple[Array, list[Rhythm]]:
@@ -123,7 +154,8 @@ def own_ways(t: Array, rates: Array, flashes: Flashes) -> tuple[Array, list[Rhyt
         path = rhythm.lit_at(t)
         few = FEW_TURNS_NATS if np.count_nonzero(path[1:] != path[:-1]) < 3 else 0.0
         soft = soft_edges(path, row, spare)
-        gains.append(rhythm.gain + soft - FLASH_NATS - few - uneven_price(rhythm))
+        price = FLASH_NATS + few + strange_price(rhythm, flashes.beat_hz, float(t[-1] - t[0]))
+        gains.append(rhythm.gain + soft - price)
     return np.array(gains), rhythms
 
 
@@ -136,6 +168,7 @@ def fitted(t: Array, rates: Array, flashes: Flashes) -> tuple[list[LampFit], flo
         for path, row, spare in zip(flashes.path, flashes.for_lit, flashes.to_spare, strict=True)
     ]
     free = flashes.free_gain + np.array(soft) - np.where(turns > 1, FLASH_NATS, 99.0)
+    free -= path_prices(t, flashes.path)
     even, rhythms = own_ways(t, rates, flashes)
     alone = np.maximum(even, free) - flashes.dearer
     best, price = np.logaddexp(steady, alone).sum(), 0.0
@@ -181,7 +214,23 @@ def explanations(series: LampSeries, level: Levelled) -> list[Explanation]:
     assert best.beat is not None
     lit = replace(level, seen=lit_frames(level, best))
     again = refined_beat(series, lit, best.beat, least=KNOWN)
-    return plain + found + (explained(series, level, [again]) if again is not best.beat else [])
+    found += explained(series, level, [again]) if again is not best.beat else []
+    return plain + found + second_beats(series, level, plain + found)
+
+
+def second_beats(
+    series: LampSeries, level: Levelled, tried: Sequence[Explanation]
+) -> list[Explanation]:
+    """Return beats found in those lamps alone that the best explanation leaves ill explained.
+
+    A panel of two multiplexes shows two beats, of which the stronger hides the other.
+    """
+    best = max(tried, key=lambda explanation: explanation.nats)
+    ill = level.lit & (reached_share(level, best.lamps) < ILL)
+    if not ill.any():
+        return []
+    alone = replace(level, top=np.where(ill, level.top, 0.0))
+    return explained(series, level, likely_beats(series, alone, beat_rates(series, alone)))
 
 
 def explained(
@@ -193,7 +242,10 @@ def explained(
     said, spare, dearer = [], [], []
     for shaped in shapes:
         light = middle_light(level) if shaped is None else shaped.lit
-        said.append(speaking(level, light, SPREAD)[lit])
+        if shaped is None:
+            said.append(speaking(level, light, SPREAD)[lit])
+        else:
+            said.append(speaking_off_clock(level, shaped, SPREAD)[lit])
         edge = EDGE_NATS if shaped is None or shaped.kind.share > LONG_SHARE else SHORT_EDGE_NATS
         spare.append(against_dark(level, light, SPREAD)[lit] - edge)
         dearer.append(np.zeros(len(lit)) if shaped is None else least_dark(level, light)[lit])
@@ -202,7 +254,10 @@ def explained(
     found = []
     for k, shaped in enumerate(shapes):
         part = slice(k * len(lit), (k + 1) * len(lit))
-        flashes = Flashes(said[k], spare[k], curves[part], gains[part], paths[part], dearer[k])
+        beat_hz = None if shaped is None else shaped.rate_hz
+        flashes = Flashes(
+            said[k], spare[k], curves[part], gains[part], paths[part], dearer[k], beat_hz
+        )
         fits, price = fitted(t, rates, flashes)
         lamps = [dark_fit(len(t))] * len(level.x)
         for lamp, fit in zip(lit, fits, strict=True):

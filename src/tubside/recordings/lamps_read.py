@@ -9,11 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tubside.errors import RecordingError
-from tubside.recordings.beats import against_dark
-from tubside.recordings.lamp_fits import Explanation, LampFit, middle_light
+from tubside.recordings.lamp_fits import Explanation, LampFit, reached_share
 from tubside.recordings.lamp_levels import levelled
 from tubside.recordings.lamp_model import explanations
 from tubside.recordings.lamp_series import LampSeries
+from tubside.recordings.panel_ways import Way, panel_ways, strobes
 from tubside.recordings.rhythms import blink_counts
 from tubside.recordings.sampling import locked, may_flash_unseen, proven
 
@@ -21,7 +21,6 @@ Array = NDArray[np.float64]
 STATES = ("off", "steady", "flashing")
 SURE = 0.97
 RIVAL_NATS = 6.0
-ALWAYS = 1.1
 SEEN_DARK = (0.0, -20.0, -20.0)
 NEVER_CAUGHT = (0.0, 0.0, -5.0)
 UNSEEN_FLASH = -4.5
@@ -29,6 +28,7 @@ ALIKE_NATS = 4.5
 EXPLAINED = 0.35
 UNEXPLAINED = (-1e4, 0.0, 0.0)
 TEMPERATURE = 1.5
+PANEL_TEMPERATURE = 3.0
 SLIP = 0.01
 SAME_PERIOD = 0.04
 OTHER_PERIOD_NATS = 12.0
@@ -65,53 +65,54 @@ class ReadPanel:
 
 @dataclass(frozen=True, slots=True)
 class OneClip:
-    """What one clip says: nats by lamp and state, the best explanation, hidden lamps."""
+    """What one clip says: nats by lamp and state, the best way to read it, hidden lamps."""
 
     nats: Array
-    best: Explanation
+    best: Way
     times_s: Array
     hidden: NDArray[np.bool_]
-    unproven: bool
-
-
-def strobes(explanation: Explanation) -> bool:
-    """Return whether lit lamps go dark on camera."""
-    return explanation.beat is not None and explanation.beat.kind.share < ALWAYS
 
 
 def one_clip(clip: LampSeries) -> OneClip:
-    """Return what one clip says of each lamp, summed over explanations.
+    """Return what one clip says of each lamp, summed over the ways to account for the panel.
 
-    A lamp that stays dark is told from a steady one only when the clip shows that all of the
-    multiplex was sampled; otherwise both are left equal, for it may never have been caught.
+    Lamps of a panel are read rightly or wrongly together, so ways are told apart less surely
+    than their nats say: these are divided by ``PANEL_TEMPERATURE``.
     """
     level = levelled(clip)
-    tried = explanations(clip, level)
-    weights = np.array([explanation.nats for explanation in tried])
-    order = np.argsort(weights)[::-1]
-    best = tried[int(order[0])]
-    rows = np.array([explanation.rows for explanation in tried])
+    ways = panel_ways(explanations(clip, level), clip.length_s)
+    weights = np.array([way.nats for way in ways])
+    best = ways[int(weights.argmax())]
+    rows = np.array([way.rows for way in ways])
     others = np.logaddexp.reduce(rows, axis=2)
-    joint = rows + (weights[:, None] - others)[:, :, None]
+    joint = rows + (weights[:, None] / PANEL_TEMPERATURE - others)[:, :, None]
     nats = np.logaddexp.reduce(joint, axis=0)
     nats = nats - nats.max(axis=1, keepdims=True)
-    sure = proven(clip, level, best)
-    rivals = [w for w, e in zip(weights, tried, strict=True) if strobes(e) != strobes(best)]
+    sure = np.all([proven(clip, level, part) for part in best.parts], axis=0)
+    rivals = [way.nats for way in ways if way.strobes != best.strobes]
     if rivals and weights.max() - max(rivals) < RIVAL_NATS:
         sure[:] = False
     dark = ~level.lit
     nats[dark] = np.where(sure[dark, None], SEEN_DARK, NEVER_CAUGHT)
-    if best.beat is not None and strobes(best):
-        if sure[dark].any() and may_flash_unseen(clip, best.beat, best):
-            nats[dark, 2] = UNSEEN_FLASH
-        alike = locked(clip, best.beat, best) & (nats[:, 1] > nats[:, 2])
-        nats[alike, 2] = np.maximum(nats[alike, 2], nats[alike, 1] - ALIKE_NATS)
-    most = against_dark(level, middle_light(level)).sum(1)
-    reached = np.array([max(fit.steady, fit.flashing) for fit in best.lamps])
-    nats[level.lit & (reached < EXPLAINED * most)] = UNEXPLAINED
+    for part in best.parts:
+        leave_open(clip, part, sure & dark, nats)
+    nats[level.lit & (reached_share(level, best.lamps) < EXPLAINED)] = UNEXPLAINED
     hidden = level.seen.mean(1) < 0.5
     nats[hidden] = 0.0
-    return OneClip(nats, best, clip.times_s, hidden, bool((dark & ~sure).any()))
+    return OneClip(nats, best, clip.times_s, hidden)
+
+
+def leave_open(clip: LampSeries, part: Explanation, off: NDArray[np.bool_], nats: Array) -> None:
+    """Raise, in place, the nats of flashes that the beat of a part of the panel may hide.
+
+    ``off`` are the lamps that stay dark and are proven to have been looked at.
+    """
+    if part.beat is None or not strobes(part):
+        return
+    if off.any() and may_flash_unseen(clip, part.beat, part):
+        nats[off, 2] = UNSEEN_FLASH
+    alike = locked(clip, part.beat, part) & (nats[:, 1] > nats[:, 2])
+    nats[alike, 2] = np.maximum(nats[alike, 2], nats[alike, 1] - ALIKE_NATS)
 
 
 def read_lamps(clips: Sequence[LampSeries]) -> ReadPanel:
@@ -131,16 +132,25 @@ def read_lamps(clips: Sequence[LampSeries]) -> ReadPanel:
         msg = "clips to be read together must show the same lamps; give the same taps for each"
         raise RecordingError(msg)
     read = [one_clip(clip) for clip in clips]
-    nats = np.sum([one.nats for one in read], axis=0)
+    nats = np.sum([np.log(chances(one.nats)) for one in read], axis=0)
     nats[:, 2] -= OTHER_PERIOD_NATS * np.array([periods_differ(read, k) for k in range(len(nats))])
-    nats = nats / TEMPERATURE
     chance = np.exp(nats - np.logaddexp.reduce(nats, axis=1)[:, None])
-    chance = (1.0 - SLIP) * chance + SLIP / len(STATES)
     clear = max(read, key=lambda one: float(-np.sort(one.nats, axis=1)[:, 1].sum()))
     lamps = [told(row, clear, k) for k, row in enumerate(chance)]
     return ReadPanel(
         dict(zip(clips[0].names, grouped(lamps, clear), strict=True)), advised(lamps, read)
     )
+
+
+def chances(nats: Array) -> Array:
+    """Return one clip's likelihoods by lamp and state, with the chance that it is misread.
+
+    Clips are misread each for itself, so this enters before they are multiplied: two that
+    contradict one another leave a lamp open, however sure each is.
+    """
+    warm = nats / TEMPERATURE
+    chance = np.exp(warm - np.logaddexp.reduce(warm, axis=1)[:, None])
+    return np.asarray((1.0 - SLIP) * chance + SLIP / len(STATES))
 
 
 def told(chance: Array, clip: OneClip, k: int) -> ReadLamp:
@@ -153,7 +163,7 @@ def told(chance: Array, clip: OneClip, k: int) -> ReadLamp:
     blinks = blink_counts(clip.times_s, fit.path)
     if fit.counted:
         counts = blinks.counts
-        if strobes(clip.best) and (len(counts) < SURE_GROUPS or len(set(counts)) > 1):
+        if clip.best.strobes and (len(counts) < SURE_GROUPS or len(set(counts)) > 1):
             counts = ()
         period = round(blinks.period_s, 4) if blinks.period_s and counts else None
         return ReadLamp(state, probability, period, counts=counts)
