@@ -14,6 +14,7 @@ from tubside.learning.drift import run_length_of
 from tubside.learning.lifetimes import WeibullFit, by_rank_regression
 from tubside.learning.mixing import mixed
 from tubside.learning.proportions import share
+from tubside.learning.rises import Cells, chance_of_rise
 
 AGES = np.array([16.0, 34, 53, 75, 93, 120])
 
@@ -55,6 +56,12 @@ def rain(_: str) -> float:
     return float(brier_score(np.column_stack([said, 1.0 - said]), came).mean())
 
 
+def cups(item: str) -> float:
+    """Return the chance to tell so many of four cups or more by luck, of eight."""
+    told = int(item.partition(" ")[0])
+    return chance_of_rise(Cells((4, 4), (4 - told, told)))
+
+
 SOURCES: dict[str, Callable[[str], float]] = {
     "gelman_2013": girls,
     "weibull_six_ages": lambda item: part(by_rank_regression(AGES), item),
@@ -62,6 +69,7 @@ SOURCES: dict[str, Callable[[str], float]] = {
     "dempster_1977": linkage,
     "louis_1982": linkage,
     "brier_1950": rain,
+    "fisher_1935": cups,
 }
 ROWS = [row for table in SOURCES for row in printed.rows(table)]
 

@@ -1,25 +1,25 @@
 """Causes and models that are suddenly met more often than the shop's own shares let expect.
 
-Months are watched by a cumulative sum (:mod:`tubside.learning.drift`) that is to find a doubling.
-A month's reference grows with the jobs closed in it, so that a busy month is no alarm; limits
-are worked out for an average month, so the run without cause is as stated where months are alike.
-All watches of a shop together alarm without cause at most about once in ``QUIET_MONTHS`` months:
-rarer, as a rise also lifts the share that is expected.
+Each month the cumulative sum that is to find a doubling is held against what it would be if the
+jobs met so far had come in any order (:mod:`tubside.learning.rises`): exact for any share and for
+months that are unlike, so that a busy month is no alarm. In a month in which nothing changed all
+watches of a family together alarm with a chance of one in ``QUIET_MONTHS`` at most. A month knows
+nothing of those after it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 
 from tubside.errors import HistoryError
-from tubside.learning.calls import learned_calls
 from tubside.learning.counts import Counts
-from tubside.learning.drift import Watch, watch, watched
+from tubside.learning.drift import poisson_run_length, watch
 from tubside.learning.proposal import Whose
+from tubside.learning.rises import Cells, chance_of_rise, level
 from tubside.learning.tables import Tables, tables_of
 from tubside.learning.tallies import tallied
 from tubside.learning.worth import USUAL, Worth
@@ -45,72 +45,144 @@ class Alarm:
     """Jobs from ``since`` to ``at``."""
     expected: float
     false_alarm_months: float
-    """Months between alarms without cause, on average, of this watch alone."""
+    """Months between alarms without cause, on average and at least, of this watch alone."""
+    months_to_find: float | None
+    """How soon a doubling would be found, on average, were the share known: it takes longer where
+    it is learned. None where no sum is so quiet."""
 
 
-def alarms(
-    counts: Counts, pack: Pack, whose: Whose | None = None, worth: Worth = USUAL
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """Whole jobs by month, and those of them with the cause."""
+
+    jobs: tuple[int, ...]
+    met: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Watching:
+    """One cause, of one model where that is named; ``beside`` are all other models."""
+
+    cause: str
+    model: str
+    own: _Row
+    beside: _Row
+
+    def until(self, end: int) -> Cells:
+        """What was known after so many months."""
+        own, beside = self.own, self.beside
+        return Cells(own.jobs[:end], own.met[:end], sum(beside.jobs[:end]), sum(beside.met[:end]))
+
+
+def alarms(  # whose counts, and how often they are looked at
+    counts: Counts,
+    pack: Pack,
+    whose: Whose | None = None,
+    *,
+    last: int | None = None,
+    looks: int = 1,
+    worth: Worth = USUAL,
 ) -> tuple[Alarm, ...]:
-    """Every alarm up to the last month counted, each watch's first one.
+    """Every alarm, in the month in which it began.
 
-    Shares are expected as learned from all these counts; those of each model as of the whole
-    shop, so that a model alone can stand out.
+    A cause of the whole shop is held against the months before; one of a single model against
+    these and against all other models, so that a model alone can stand out.
+
+    Parameters
+    ----------
+    last : int, optional
+        Only those that began in the last so many months.
+    looks : int
+        How often a month is looked at, with as much as was counted by then.
     """
     whose = whose or Whose(pack.family)
     tables = tables_of(pack)
-    tally = tallied(counts, whose)
-    weights = learned_calls(tables, tally, whose, worth).weights
-    tables_by_model = {"": tally.months}
-    models = sorted({key.model for key in counts.by_key if key.family == whose.family})
-    for model in filter(None, models if len(models) > 1 else ()):
-        months = tallied(counts, Whose(whose.family, whose.shop, model)).months
-        if sum(sum(month.values()) for month in months.values()) >= LEAST_OF_MODEL:
-            tables_by_model[model] = months
-    watching = [
-        (model, cause)
-        for model, months in tables_by_model.items()
-        for cause, met in months.items()
-        if sum(met.values()) >= LEAST_MET and tables.origin(cause) >= 0
-    ]
-    run = QUIET_MONTHS * max(len(watching), 1)
+    names = months_between(tallied(counts, whose).months)
+    watching = list(_watching(tables, counts, whose, names))
+    quiet = QUIET_MONTHS * len(watching)
     found = [
-        alarm
-        for model, cause in watching
-        for alarm in _watched(tables, tables_by_model[model], (model, cause), weights, run)
+        _alarm(tables, one, names[:end], quiet, worth)
+        for one in watching
+        for end in _began(one, quiet * looks, len(names), last)
     ]
     return tuple(sorted(found, key=lambda one: (one.at, one.model, one.cause)))
 
 
-def _watched(
-    tables: Tables,
-    months: Mapping[str, Mapping[str, float]],
-    who: tuple[str, str],
-    weights: np.ndarray,
-    run: float,
-) -> Iterator[Alarm]:
-    model, cause = who
-    names = months_between(months)
-    jobs = np.array([sum(met.get(name, 0.0) for met in months.values()) for name in names])
-    if len(names) < LEAST_MONTHS:
-        return
-    expected = float(weights[tables.origin(cause)]) * jobs
-    told = _watch(float(f"{expected.mean():.2g}"), float(f"{run:.3g}"))
-    if told is None:
-        return
-    met = np.array([months[cause].get(name, 0.0) for name in names])
-    busy = told.reference * (expected / expected.mean() - 1.0)
-    seen = watched((met - busy).tolist(), told)
-    if seen.alarm is not None and seen.since is not None:
-        risen = slice(seen.since, seen.alarm + 1)
-        yield Alarm(
-            cause,
-            model,
-            names[seen.since],
-            names[seen.alarm],
-            float(met[risen].sum()),
-            float(expected[risen].sum()),
-            told.run_length,
-        )
+def _watching(
+    tables: Tables, counts: Counts, whose: Whose, names: Sequence[str]
+) -> Iterator[_Watching]:
+    """Every cause that was met often enough, in all and by model."""
+    months = tallied(counts, whose).months
+    every = _rows(months, names)
+    models = sorted({key.model for key in counts.by_key if key.family == whose.family})
+    for model in ("", *filter(None, models if len(models) > 1 else ())):
+        own = months
+        if model:
+            own = tallied(counts, Whose(whose.family, whose.shop, model)).months
+        for cause, row in _rows(own, names).items():
+            enough = not model or sum(row.jobs) >= LEAST_OF_MODEL
+            if enough and sum(row.met) >= LEAST_MET and tables.origin(cause) >= 0:
+                yield _Watching(cause, model, row, _others(every[cause], row))
+
+
+def _rows(months: Mapping[str, Mapping[str, float]], names: Sequence[str]) -> dict[str, _Row]:
+    """Cause -> its row; no month has fewer jobs than jobs with the cause, whatever is rounded."""
+    jobs = _whole([sum(met.get(name, 0.0) for met in months.values()) for name in names])
+    rows = {}
+    for cause, told in months.items():
+        met = _whole([told.get(name, 0.0) for name in names])
+        rows[cause] = _Row(tuple(map(max, jobs, met)), met)
+    return rows
+
+
+def _others(every: _Row, own: _Row) -> _Row:
+    met = tuple(max(a - b, 0) for a, b in zip(every.met, own.met, strict=True))
+    jobs = tuple(max(a - b, 0) for a, b in zip(every.jobs, own.jobs, strict=True))
+    return _Row(tuple(map(max, jobs, met)), met)
+
+
+def _began(one: _Watching, quiet: float, size: int, last: int | None) -> Iterator[int]:
+    """After how many months it was too high for chance, and was not a month before."""
+    start = size - last if last is not None else 0
+    before = False
+    for end in range(max(start, LEAST_MONTHS), size + 1):
+        cells = one.until(end)
+        high = chance_of_rise(cells, RATIO, 1.0 / quiet) <= 1.0 / quiet
+        if high and not before and end > start:
+            yield end
+        before = high
+
+
+def _alarm(
+    tables: Tables, one: _Watching, names: Sequence[str], quiet: float, worth: Worth
+) -> Alarm:
+    cells = one.until(len(names))
+    since = level(cells, RATIO).since
+    jobs, met = sum(cells.jobs[since:]), sum(cells.met[since:])
+    every, all_met = cells.every
+    said = float(tables.weights[tables.origin(one.cause)])
+    share = (worth.weights * said + all_met - met) / (worth.weights + every - jobs)
+    usual = share * sum(cells.jobs) / len(names)
+    return Alarm(
+        cause=one.cause,
+        model=one.model,
+        since=names[since],
+        at=names[-1],
+        met=float(met),
+        expected=share * jobs,
+        false_alarm_months=quiet,
+        months_to_find=_months_to_find(float(f"{usual:.2g}"), float(f"{quiet:.3g}")),
+    )
+
+
+def _whole(jobs: Sequence[float]) -> tuple[int, ...]:
+    """Jobs by month as whole numbers: what is left of jobs in doubt goes on to the next month.
+
+    >>> _whole([1.4, 0.4, 1.0])
+    (1, 1, 1)
+    """
+    upto = np.floor(np.cumsum(jobs) + 0.5)
+    return tuple(int(step) for step in np.diff(upto, prepend=0.0))
 
 
 def months_between(months: Mapping[str, Mapping[str, float]]) -> list[str]:
@@ -127,9 +199,10 @@ def months_between(months: Mapping[str, Mapping[str, float]]) -> list[str]:
 
 
 @lru_cache(maxsize=256)
-def _watch(mean: float, run: float) -> Watch | None:
-    """The watch of so many a month; None where none can be so quiet."""
+def _months_to_find(mean: float, quiet: float) -> float | None:
+    """How long a sum for a known share, as quiet as this one, runs until a doubling is found."""
     try:
-        return watch(mean, RATIO, run)
+        told = watch(mean, RATIO, quiet)
     except HistoryError:
         return None
+    return poisson_run_length(RATIO * mean, told.reference, told.limit)

@@ -16,11 +16,11 @@ the order and whoever adds: one process, several, a cluster, or a database.
 ``price``      part kind                                 whole cents
 ``age``        cause                                     whole years
 ``several``                                              ``yes`` or ``no``, of sure jobs
-``phone``      cause                                     ``yes`` or ``no``: without a visit
+``phone``      cause                                     ``yes`` or ``no``: unvisited, of sure jobs
 ``month``      cause                                     year and month of closing
 ``unsure``     complaint           what was told         jobs whose cause is in doubt
 ``doubt``      complaint                                 cause: its share in those jobs
-``callback``   cause                                     ``yes`` or ``no``: a return
+``callback``   cause                                     ``yes`` or ``no``: a return, of sure jobs
 =============  ==================  ====================  ===================================
 
 ``outcome`` and ``cure`` hold the job's ``sure`` beside them: what rests only on a remedy
@@ -113,9 +113,10 @@ def _by_cause(job: ClosedJob, cause: str, share: int) -> Iterator[_Bare]:
     yield "cause", job.complaint, "", cause, "", share
     if job.sure == "not-confirmed":
         yield "doubt", job.complaint, "", cause, "", share
+    else:
+        yield "phone", cause, "", _yes(job.by_phone), "", share
+        yield "callback", cause, "", _yes(bool(job.callback_of)), "", share
     yield "sure", cause, "", job.sure, "", share
-    yield "phone", cause, "", _yes(job.by_phone), "", share
-    yield "callback", cause, "", _yes(bool(job.callback_of)), "", share
     yield "month", cause, "", job.closed.isoformat()[:7], "", share
     if job.age_years is not None:
         yield "age", cause, "", str(int(job.age_years)), "", share

@@ -1,4 +1,4 @@
-r"""When a count is suddenly above what was expected: a one-sided cumulative sum.
+r"""How soon a one-sided cumulative sum alarms, with and without cause, where the mean is known.
 
 S_0 = 0, S_t = max(0, S_{t-1} + x_t - k), and an alarm when S_t >= h. For counts that are Poisson
 with mean m, and to be told from mean r m, Lucas's reference value is k = (r - 1) m / ln r
@@ -115,11 +115,11 @@ def poisson_run_length(mean: float, reference: float, limit: float) -> float:
     step, top = round(FINENESS * reference), ceil(FINENESS * limit)
     chances = _poisson(mean, top // FINENESS + step // FINENESS + 2)
     moves = np.zeros((top, top))
-    for state in range(top):
-        for count, chance in enumerate(chances):
-            to = max(0, state + FINENESS * count - step)
-            if to < top:
-                moves[state, to] += chance
+    states = np.arange(top)
+    for count, chance in enumerate(chances.tolist()):
+        to = np.maximum(states + FINENESS * count - step, 0)
+        stays = to < top
+        moves[states[stays], to[stays]] += chance
     return _mean_run(moves)
 
 

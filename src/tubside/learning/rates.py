@@ -1,7 +1,9 @@
 """What becomes of jobs, cause by cause: cleared without a visit, or come back.
 
 No number of a pack says these; they follow from its chances to clear and from how well work was
-done. They are shown, and nothing is offered for the layer.
+done. They are shown, and nothing is offered for the layer. Only jobs whose cause
+was made sure count: shared out, one job that a customer cleared would speak of causes that no
+customer can clear.
 """
 
 from __future__ import annotations

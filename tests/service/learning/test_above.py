@@ -58,6 +58,12 @@ def test_a_sudden_cause_is_told_and_kept(store: Store) -> None:
     assert look(store, LIBRARY, year(10), NOW + timedelta(days=70)) == []
 
 
+def test_a_month_is_looked_at_four_times(store: Store) -> None:
+    """Tests that what was closed since the last of these days waits for the next one."""
+    assert look(store, LIBRARY, year(10), NOW - timedelta(days=13)) == []
+    assert look(store, LIBRARY, year(10), NOW - timedelta(days=12)) != []
+
+
 def test_nothing_out_of_the_way(store: Store) -> None:
     """Tests that a year as ever raises nothing."""
     assert look(store, LIBRARY, year(0), NOW) == []

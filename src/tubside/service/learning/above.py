@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 import msgspec
 from sqlalchemy import func, select
@@ -23,6 +23,8 @@ from tubside.store.tables import JOBS
 KEPT = "learning.above"
 SHOWN_MONTHS = 2
 """An alarm is shown in its month and the next."""
+LOOKED_AFTER = (7, 14, 21)
+"""Days of a month after which it is looked at, and after its end: more looks, more alarms."""
 MOST_AT_ONCE = 1000
 """With more closed jobs the list of jobs does not wait for it: the page of what jobs say looks."""
 
@@ -38,14 +40,17 @@ class Above(msgspec.Struct, frozen=True):
     met: float
     expected: float
     quiet_years: float
-    """Such a watch alarms without cause once in so many years, on average."""
+    """Such a watch alarms without cause at most once in so many years, on average."""
+    months: float | None = None
+    """It takes longer than that to find a doubling, on average."""
 
     def words(self) -> str:
         """One sentence."""
         of = f" on the {self.model.replace('-', ' ')}" if self.model else ""
+        few = "hardly one was" if self.expected < 1.0 else f"{self.expected:.1f} were"
         return (
             f"{self.cause[:1].upper()}{self.cause[1:]}{of}: {self.met:.0f} jobs since "
-            f"{self.since}, where {self.expected:.1f} were to be expected"
+            f"{self.since}, where {few} to be expected"
         )
 
 
@@ -67,19 +72,31 @@ def above_today(store: Store, library: Library, now: datetime) -> list[Above]:
 
 
 def look(store: Store, library: Library, jobs: Sequence[ClosedJob], now: datetime) -> list[Above]:
-    """Look for it in these jobs, and keep what was found."""
-    counts = counted(jobs)
+    """Look for it in these jobs, up to the last day on which that is done; keep what was found."""
+    until = looked_until(now.date())
+    counts = counted(job for job in jobs if job.closed <= until)
     found = [one for family in library.families() for one in _of_family(library, counts, family)]
     with store.writing() as opened:
         keep_setting(opened, KEPT, msgspec.json.encode(_Kept(now.date(), found)).decode())
     return _recent(found, now)
 
 
+def looked_until(day: date) -> date:
+    """The last day that counts: the same for some days, so that a month is seldom looked at.
+
+    >>> looked_until(date(2026, 3, 20)), looked_until(date(2026, 3, 7))
+    (datetime.date(2026, 3, 14), datetime.date(2026, 2, 28))
+    """
+    whole = [last for last in LOOKED_AFTER if last < day.day]
+    return day.replace(day=whole[-1]) if whole else day.replace(day=1) - timedelta(days=1)
+
+
 def _of_family(library: Library, counts: Counts, family: str) -> Iterator[Above]:
     if not any(key.family == family for key in counts.by_key):
         return
     pack = library.family(family).pack
-    for alarm in alarms(counts, pack, Whose(family, OWN_SHOP)):
+    looks = len(LOOKED_AFTER) + 1
+    for alarm in alarms(counts, pack, Whose(family, OWN_SHOP), last=SHOWN_MONTHS, looks=looks):
         yield _told(alarm, family, cause_title(alarm.cause, pack))
 
 
@@ -93,6 +110,7 @@ def _told(alarm: Alarm, family: str, title: str) -> Above:
         met=alarm.met,
         expected=alarm.expected,
         quiet_years=alarm.false_alarm_months / 12.0,
+        months=alarm.months_to_find,
     )
 
 
