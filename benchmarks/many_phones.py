@@ -9,7 +9,6 @@ from __future__ import annotations
 import asyncio
 import os
 import random
-import resource
 import socket
 import subprocess
 import sys
@@ -17,9 +16,10 @@ import time
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from pathlib import Path
 from statistics import quantiles
 
-import httpx
+import msgspec
 from sqlalchemy import func, insert, select
 from timing import line
 
@@ -52,64 +52,88 @@ def report() -> Iterator[str]:
     running = [subprocess.Popen([*order, str(port)]) for port in ports]  # noqa: S603  # itself
     try:
         asyncio.run(_up(ports))
-        yield from _measured(address, ports)
+        asyncio.run(_all_phones(ports, range(1), 2.0))  # what is loaded on first use
+        yield from _measured(address, ports, [one.pid for one in running])
     finally:
         for one in running:
             one.terminate()
             one.wait()
-    used = resource.getrusage(resource.RUSAGE_CHILDREN)
-    each = 1e3 * (used.ru_utime + used.ru_stime) / (PHONES * (TIMES + 1))
-    yield line("CPU of the app for one message, start-up with it", each, "ms", "told")
 
 
-def _measured(address: str, ports: list[int]) -> Iterator[str]:
+def _measured(address: str, ports: list[int], apps: list[int]) -> Iterator[str]:
     for first, times, over, how in (
-        (0, TIMES, OVER_S, f"over {OVER_S:.0f} s"),
-        (TIMES, 1, 0.0, "in one moment"),
+        (1, TIMES, OVER_S, f"over {OVER_S:.0f} s"),
+        (1 + TIMES, 1, 0.0, "in one moment"),
     ):
+        before = _cpu_ms(apps)
         found = asyncio.run(_all_phones(ports, range(first, first + times), over))
+        each = (_cpu_ms(apps) - before) / (PHONES * times)
         p95 = 1e3 * quantiles(found.waited, n=20)[-1]
         middle = 1e3 * quantiles(found.waited, n=2)[0]
         sent = PHONES * times * FACTS_EACH
-        wanted = "<= 300 ms" if over else "told"
-        yield line(f"{PHONES * times} messages {how}: p95", p95, "ms", wanted, f"half {middle:.0f}")
+        yield line(
+            f"{PHONES * times} messages {how}: p95", p95, "ms", "<= 300 ms", f"half {middle:.0f}"
+        )
+        yield line(f"CPU of the app for one message {how}", each, "ms", "<= 4 ms")
         yield line(f"{sent} facts sent {how}: kept", found.kept, "", str(sent))
     store = open_data(address, lambda: NOW)
     with store.reading() as opened:
         rows = opened.execute(select(func.count()).select_from(FACTS)).scalar() or 0
     store.close()
-    all_sent = PHONES * (TIMES + 1) * FACTS_EACH
+    all_sent = PHONES * (TIMES + 2) * FACTS_EACH
     yield line("facts in the database, advice not counted", rows, "", f">= {all_sent}")
 
 
+def _cpu_ms(apps: list[int]) -> float:
+    """CPU that these processes have used so far [ms]; proc_pid_stat(5), fields 14 and 15."""
+    tick = 1e3 / os.sysconf("SC_CLK_TCK")
+    told = [Path(f"/proc/{app}/stat").read_text().rpartition(")")[2].split() for app in apps]
+    return sum(tick * (int(one[11]) + int(one[12])) for one in told)
+
+
 async def _all_phones(ports: list[int], times: range, over: float) -> Sent:
-    limits = httpx.Limits(max_connections=None)
     draws = random.Random(1)  # noqa: S311  # moments of arrival, no secret
-    async with httpx.AsyncClient(timeout=60.0, limits=limits) as client:
-        waiting = [
-            _one(client, ports[phone % len(ports)], phone, turn, draws.uniform(0.0, over))
-            for phone in range(PHONES)
-            for turn in times
-        ]
-        found = await asyncio.gather(*waiting)
+    waiting = [
+        _one(ports[phone % len(ports)], _message(phone, turn), draws.uniform(0.0, over))
+        for phone in range(PHONES)
+        for turn in times
+    ]
+    found = await asyncio.gather(*waiting)
     return Sent([waited for waited, _ in found], sum(kept for _, kept in found))
 
 
-async def _one(
-    client: httpx.AsyncClient, port: int, phone: int, turn: int, after: float
-) -> tuple[float, int]:
-    """Wait for the answer [s] to one message, and the facts of it that were kept."""
+async def _one(port: int, message: bytes, after: float) -> tuple[float, int]:
+    """Wait for the answer [s] to one message, and the facts of it that were kept.
+
+    The phones are elsewhere in truth, so here they cost this computer as little as can be.
+    """
     await asyncio.sleep(after)
+    start = time.perf_counter()
+    incoming, outgoing = await asyncio.open_connection("127.0.0.1", port)
+    outgoing.write(message)
+    got = await incoming.read()
+    waited = time.perf_counter() - start
+    outgoing.close()
+    head, _, body = got.partition(b"\r\n\r\n")
+    assert head.startswith(b"HTTP/1.1 200"), got
+    return waited, sum(one["result"] == "kept" for one in msgspec.json.decode(body)["results"])
+
+
+def _message(phone: int, turn: int) -> bytes:
     told = {
         "device": f"phone-benchmark-{phone:04}",
-        "facts": [_fact(phone, turn, k) for k in range(3)],
+        "facts": [_fact(phone, turn, k) for k in range(FACTS_EACH)],
     }
-    cookie = {"cookie": f"tubside={_token(phone)}"}
-    start = time.perf_counter()
-    answer = await client.post(f"http://127.0.0.1:{port}/sync", json=told, headers=cookie)
-    waited = time.perf_counter() - start
-    assert answer.status_code == httpx.codes.OK, answer.text
-    return waited, sum(one["result"] == "kept" for one in answer.json()["results"])
+    body = msgspec.json.encode(told)
+    head = (
+        "POST /sync HTTP/1.1",
+        "host: 127.0.0.1",
+        f"cookie: tubside={_token(phone)}",
+        "content-type: application/json",
+        f"content-length: {len(body)}",
+        "connection: close",
+    )
+    return "\r\n".join([*head, "", ""]).encode() + body
 
 
 def _fact(phone: int, turn: int, which: int) -> dict[str, object]:
@@ -145,14 +169,14 @@ def _let_in(address: str) -> None:
 
 
 async def _up(ports: list[int]) -> None:
-    async with httpx.AsyncClient() as client:
-        for port in ports:
-            while True:
-                try:
-                    await client.get(f"http://127.0.0.1:{port}/login")
-                    break
-                except httpx.TransportError:
-                    await asyncio.sleep(0.2)
+    for port in ports:
+        while True:
+            try:
+                _, opened = await asyncio.open_connection("127.0.0.1", port)
+                opened.close()
+                break
+            except OSError:
+                await asyncio.sleep(0.2)
 
 
 def _free_port() -> int:

@@ -17,9 +17,9 @@ from tubside.service.data_folder import open_data
 from tubside.service.knocking import Knock, log_in
 from tubside.service.library import Library
 from tubside.service.logins import sessions
+from tubside.service.phone_messages import OFTEN
 from tubside.store.opening import Store
 from tubside.web.app import create_app
-from tubside.web.pages.sync import OFTEN
 from tubside.web.security.guarding import Guarding
 
 LIBRARY = Library()

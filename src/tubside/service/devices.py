@@ -12,7 +12,7 @@ from datetime import datetime
 import msgspec
 from sqlalchemy import Connection
 
-from tubside.service.logins import Session, User, digest
+from tubside.service.logins import User, digest
 from tubside.service.roles import check_office
 from tubside.store import logins as kept
 from tubside.store import settings
@@ -30,24 +30,6 @@ class LockedPhone:
     user: str
     device: str
     since: datetime
-
-
-def note_phone(store: Store, session: Session | None, name: str) -> None:
-    """Remember by which name a session's phone sends its facts."""
-    if session is None:
-        return
-    key = SENT + session.id
-    with store.reading() as opened:
-        there = settings.setting(opened, key)
-    if there != name:
-        with store.writing() as opened:
-            settings.keep_setting(opened, key, name)
-
-
-def is_locked(store: Store, name: str) -> bool:
-    """Whether the phone of that name was locked out."""
-    with store.reading() as opened:
-        return settings.setting(opened, LOCKED + name) is not None
 
 
 def ended_by_lock(store: Store, token: str) -> bool:

@@ -20,7 +20,7 @@ from tubside.service.records import AdviceShown, Body, Retract, Slip
 from tubside.service.refs import check_ref, need_job, need_ref
 from tubside.service.replay import latest, source_of
 from tubside.service.told import ToldAdvice
-from tubside.service.viewing import view_of
+from tubside.service.viewing import advised_on, view_of
 from tubside.service.views import Entry, JobLine, JobView, PhotoNote, Stage
 from tubside.service.writing import append, made_elsewhere, made_here
 from tubside.store import facts as kept
@@ -171,13 +171,13 @@ def record_advice(store: Store, library: Library, job_id: str, author: Author) -
 
     To be called after every fact taken from a form: it also makes the next page quick.
     """
-    view = view_of(store, library, job_id)
-    if view.advice is None:
+    found = advised_on(store, library, job_id)
+    if found.advice is None:
         return None
-    shown = _shown(view.advice)
-    if latest(view.entries, AdviceShown) == shown:
+    shown = _shown(found.advice)
+    if latest(found.entries, AdviceShown) == shown:
         return None
-    return record(store, job_id, author, shown, view.computed_from, view.seen)
+    return record(store, job_id, author, shown, found.computed_from, found.seen)
 
 
 def _shown(advice: ToldAdvice) -> AdviceShown:

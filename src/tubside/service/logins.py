@@ -114,15 +114,14 @@ def session_of(store: Store, token: str, now: datetime) -> Session | None:
     """Return the session behind a token, None if it ended, was idle or never was."""
     if not 20 <= len(token) <= 100:
         return None
-    with store.reading() as opened:
-        row = kept.session(opened, digest(token))
-        user = None if row is None else kept.user(opened, row.user)
-    if row is None or user is None or not _counts(row, now):
+    with store.glancing() as opened:
+        found = kept.session_and_user(opened, digest(token))
+    if found is None or not _counts(found[0], now):
         return None
-    if now - row.seen_at >= SEEN_EVERY:
-        with store.writing() as opened:
-            kept.note_seen(opened, row.token_hash, now)
-    return _session(row, user)
+    if now - found[0].seen_at >= SEEN_EVERY:
+        with store.noting() as opened:
+            kept.note_seen(opened, found[0].token_hash, now)
+    return _session(*found)
 
 
 def sessions(store: Store, now: datetime, name: str | None = None) -> list[Session]:

@@ -12,29 +12,25 @@ from dataclasses import dataclass
 from datetime import datetime
 
 import msgspec
-from sqlalchemy import Connection
 
-from tubside.errors import FactClashError, FactError, TubsideError
+from tubside.errors import FactClashError, TubsideError
 from tubside.service.attachments import add_photo, add_words
-from tubside.service.authors import Written
+from tubside.service.keeping_sent import Kept, Told, keep_narrowed, keep_together
 from tubside.service.people import add_person
-from tubside.service.records import Body, encoded
+from tubside.service.phone_messages import Message, NotTaken, looked_through
 from tubside.service.replay import seen_of
 from tubside.service.sent import (
     TELL_AGAIN,
     Batch,
     Result,
     SentBeside,
-    SentFact,
     SentPerson,
     SentWords,
     read_beside,
     read_fact,
     refused,
 )
-from tubside.service.writing import append, made_elsewhere
 from tubside.store import facts as kept
-from tubside.store import job_rows
 from tubside.store.facts import FactRow
 from tubside.store.opening import Store
 
@@ -72,79 +68,83 @@ class Synced:
     """Jobs that got a fact by this batch."""
 
 
-Told = tuple[int, SentFact, Body]
-"""A fact with its place in the batch."""
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """What became of the facts of a message, by their place, and the facts of their jobs."""
+
+    results: Mapping[int, Result]
+    jobs: Mapping[str, Sequence[FactRow] | None]
+    """None where nobody has looked yet."""
+    touched: tuple[str, ...]
 
 
-def sync(store: Store, batch: Batch, now: datetime) -> Synced:
-    """Keep what a phone sends; the same again, in whole or in part, changes nothing.
+@dataclass(frozen=True, slots=True)
+class _Read:
+    """A message as far as it can be read."""
 
-    Each job's facts are kept all at once; where one of them clashes with a fact that is
-    there, the others are kept all the same.
+    told: Sequence[Told]
+    refused: Mapping[int, Result]
+
+
+def take(store: Store, messages: Sequence[Message]) -> list[Taken | NotTaken]:
+    """Keep the facts of many phones in one transaction; those that clash are refused alone.
+
+    The same message again, in whole or in part, changes nothing.
+    What lies beside the facts, and the news for each phone, is left to :func:`answer`.
     """
-    results: dict[int, Result] = {}
-    by_job: dict[str, list[Told]] = {}
-    for place, raw in enumerate(batch.facts):
-        found = read_fact(raw, place)
-        if isinstance(found, Result):
-            results[place] = found
-        else:
-            by_job.setdefault(found[0].job, []).append((place, *found))
-    for job, told in by_job.items():
-        results |= _keep(store, job, batch.device, told, now)
+    read = [_read(one.batch, one.now) for one in messages]
+    try:
+        with store.writing() as opened:
+            why_not = looked_through(opened, messages)
+            told = _told_by(read, why_not)
+            found = keep_together(opened, told) if told else Kept((), {})
+    except FactClashError:
+        with store.writing() as opened:
+            why_not = looked_through(opened, messages)
+        found = keep_narrowed(store, _told_by(read, why_not))
+    results = iter(found.results)
+    return [
+        _taken(one, [next(results) for _ in one.told], found.jobs) if no is None else no
+        for one, no in zip(read, why_not, strict=True)
+    ]
+
+
+def answer(store: Store, batch: Batch, taken: Taken, now: datetime) -> Synced:
+    """Keep what lies beside the facts of a message, and tell the phone what it lacks."""
     beside = [_keep_beside(store, raw, place, now) for place, raw in enumerate(batch.beside)]
-    touched = {told[0][1].job for told in by_job.values() if _any_kept(told, results)}
     return Synced(
-        results=tuple(results[place] for place in range(len(batch.facts))),
+        results=tuple(taken.results[place] for place in range(len(batch.facts))),
         beside=tuple(beside),
-        jobs=_news(store, batch, [*batch.known, *by_job]),
-        touched=tuple(sorted(touched)),
+        jobs=_news(store, batch, taken.jobs),
+        touched=taken.touched,
     )
 
 
-def _any_kept(told: Sequence[Told], results: Mapping[int, Result]) -> bool:
-    return any(results[place].result == "kept" for place, _, _ in told)
+def _read(batch: Batch, now: datetime) -> _Read:
+    told: list[Told] = []
+    wrong: dict[int, Result] = {}
+    for place, raw in enumerate(batch.facts):
+        found = read_fact(raw, place)
+        if isinstance(found, Result):
+            wrong[place] = found
+        else:
+            told.append(Told(batch.device, place, *found, now))
+    return _Read(told, wrong)
 
 
-def _keep(
-    store: Store, job: str, device: str, told: Sequence[Told], now: datetime
-) -> dict[int, Result]:
-    """Results of facts of one job; a clash is narrowed down by halves."""
-    try:
-        with store.writing() as opened:
-            return _kept(opened, job, device, told, now)
-    except FactClashError as wrong:
-        if len(told) == 1:
-            place, sent, _ = told[0]
-            where = f"fact {place + 1} of the message, of job {job}"
-            return {place: refused(sent.id, str(wrong), where)}
-    half = len(told) // 2
-    first = _keep(store, job, device, told[:half], now)
-    return first | _keep(store, job, device, told[half:], now)
+def _told_by(read: Sequence[_Read], why_not: Sequence[NotTaken | None]) -> list[Told]:
+    pairs = zip(read, why_not, strict=True)
+    return [told for one, no in pairs if no is None for told in one.told]
 
 
-def _kept(
-    opened: Connection, job: str, device: str, told: Sequence[Told], now: datetime
-) -> dict[int, Result]:
-    there = kept.by_ids(opened, [sent.id for _, sent, _ in told])
-    results: dict[int, Result] = {}
-    fresh: list[tuple[int, FactRow]] = []
-    for place, sent, body in told:
-        row = there.get(sent.id)
-        if row is not None and (row.job, row.body) == (job, encoded(body)):
-            results[place] = Result(sent.id, "there")  # also a form whose answer was lost
-            continue
-        written = Written(sent.id, device, sent.sequence, sent.at, sent.seen, sent.computed_from)
-        try:
-            fresh += [(place, row) for row in made_elsewhere(job, [(written, body)], now)]
-        except FactError as wrong:
-            where = f"fact {place + 1} of the message, of job {job}"
-            results[place] = refused(sent.id, str(wrong), where)
-    if fresh:
-        added = {row.id for row in append(opened, job, [row for _, row in fresh])}
-        for place, row in fresh:
-            results[place] = Result(row.id, "kept" if row.id in added else "there")
-    return results
+def _taken(read: _Read, results: Sequence[Result], jobs: Mapping[str, Sequence[FactRow]]) -> Taken:
+    pairs = list(zip(read.told, results, strict=True))
+    by_place = {one.place: result for one, result in pairs}
+    touched = {one.sent.job for one, result in pairs if result.result == "kept"}
+    mine = dict.fromkeys(one.sent.job for one in read.told)
+    return Taken(
+        {**read.refused, **by_place}, {job: jobs.get(job) for job in mine}, tuple(sorted(touched))
+    )
 
 
 def _keep_beside(store: Store, raw: msgspec.Raw, place: int, now: datetime) -> Result:
@@ -167,22 +167,23 @@ def _put_beside(store: Store, found: SentBeside, now: datetime) -> None:
         add_photo(store, found.job, found.ref, found.content, now)
 
 
-def _news(store: Store, batch: Batch, jobs: Sequence[str]) -> dict[str, JobNews]:
-    news: dict[str, JobNews] = {}
-    with store.reading() as opened:
-        for job in dict.fromkeys(jobs):
-            if not job_rows.exists(opened, job):
-                continue
-            rows = kept.of_job(opened, job)
-            had = batch.known.get(job, {})
-            lacked = [
-                row
-                for row in rows
-                if row.device != batch.device and row.sequence > had.get(row.device, 0)
-            ]
-            lacked.sort(key=lambda row: (row.at, row.id))
-            news[job] = JobNews(seen_of(rows), tuple(map(_told, lacked[:MOST_NEWS])))
-    return news
+def _news(
+    store: Store, batch: Batch, jobs: Mapping[str, Sequence[FactRow] | None]
+) -> dict[str, JobNews]:
+    found: dict[str, Sequence[FactRow] | None] = {**dict.fromkeys(batch.known), **jobs}
+    unread = [job for job, rows in found.items() if rows is None]
+    if unread:
+        with store.reading() as opened:
+            found |= {job: kept.of_job(opened, job) for job in unread}
+    return {job: _lacked(batch, job, rows) for job, rows in found.items() if rows}
+
+
+def _lacked(batch: Batch, job: str, rows: Sequence[FactRow]) -> JobNews:
+    had = batch.known.get(job, {})
+    others = [row for row in rows if row.device != batch.device]
+    lacked = [row for row in others if row.sequence > had.get(row.device, 0)]
+    lacked.sort(key=lambda row: (row.at, row.id))
+    return JobNews(seen_of(rows), tuple(map(_told, lacked[:MOST_NEWS])))
 
 
 def _told(row: FactRow) -> News:

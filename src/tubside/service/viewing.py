@@ -30,7 +30,7 @@ from tubside.service.records import (
     PhotoKept,
     Visit,
 )
-from tubside.service.refs import need_job
+from tubside.service.refs import need_job, need_ref
 from tubside.service.replay import latest, line_of, seen_of, source_of, stage_of, waiting_of
 from tubside.service.told import ToldAdvice, safety, tell
 from tubside.service.views import Entry, JobView, PhotoNote
@@ -67,6 +67,30 @@ class _Beside:
     person: Person | None
     words: dict[str, str | None]
     photos: tuple[PhotoNote, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Advised:
+    """A job's facts and what is advised on them, without what lies beside the facts."""
+
+    entries: tuple[Entry, ...]
+    seen: dict[str, int]
+    computed_from: str | None
+    advice: ToldAdvice | None
+
+
+def advised_on(store: Store, library: Library, job_id: str) -> Advised:
+    """What is advised on a job; NotThereError when there is no such job."""
+    need_ref(job_id, "job")
+    with store.reading() as opened:
+        rows = kept.of_job(opened, job_id)
+        if not rows:
+            need_job(opened, job_id)
+        entries = line_of(rows)
+        stocked = stocked_kinds(opened, _who_goes(entries))
+    found = _known(library, entries, stocked)
+    outcome, _ = _outcome(store, found, max(row.received_at for row in rows))
+    return Advised(entries, seen_of(rows), found.computed_from, outcome.advice)
 
 
 def view_of(store: Store, library: Library, job_id: str, *, advised: bool = True) -> JobView:
@@ -143,7 +167,7 @@ def _outcome(store: Store, found: _Known, now: datetime) -> tuple[Outcome, tuple
     if found.source is None or found.known is None or not _enough(found):
         return Outcome(), found.problems
     key = told_key(found.source.job, str(found.computed_from))
-    with store.reading() as opened:
+    with store.glancing() as opened:
         outcome = _unpacked(beside.told(opened, key))
     if outcome is not None:
         return outcome, ()
@@ -153,7 +177,7 @@ def _outcome(store: Store, found: _Known, now: datetime) -> tuple[Outcome, tuple
         outcome = Outcome(None, clash.facts)
     except JobFileError as wrong:
         return Outcome(), wrong.problems
-    with store.writing() as opened:
+    with store.noting() as opened:
         beside.keep_told(opened, key, msgspec.json.encode(outcome).decode(), now)
     return outcome, ()
 

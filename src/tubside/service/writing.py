@@ -46,6 +46,34 @@ def append(connection: Connection, job: str, rows: Sequence[FactRow]) -> list[Fa
     return added
 
 
+def append_new(
+    connection: Connection,
+    there: Mapping[str, Sequence[FactRow]],
+    fresh: Mapping[str, Sequence[FactRow]],
+) -> None:
+    """Append facts of many jobs that were looked up already, and write their rows anew.
+
+    Parameters
+    ----------
+    there
+        Job -> all its facts that are kept, for every job that gets one.
+    fresh
+        Job -> its new facts.
+
+    Raises
+    ------
+    FactClashError
+        When a number of a device is taken; the transaction is lost then.
+    """
+    if not fresh:
+        return
+    whole = {job: [*there[job], *rows] for job, rows in fresh.items()}
+    job_rows.put_all(connection, [row_of(job, rows) for job, rows in whole.items()])
+    kept.insert_new(connection, [row for rows in fresh.values() for row in rows])
+    for job, rows in whole.items():
+        stock_follows(connection, job, rows, fresh[job])
+
+
 def made_here(
     connection: Connection,
     job: str,

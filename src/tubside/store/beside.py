@@ -9,10 +9,11 @@ from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import ColumnElement, Connection, Table, delete, insert, or_, select, update
+from sqlalchemy import ColumnElement, Connection, Table, insert, or_, select, update
 
 from tubside.errors import AttachmentError
 from tubside.store.tables import PEOPLE, PHOTOS, RECORDINGS, TOLD, WORDS
+from tubside.store.upserting import written_anew
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,8 +122,8 @@ def told(connection: Connection, key: str) -> str | None:
 
 def keep_told(connection: Connection, key: str, content: str, now: datetime) -> None:
     """Keep advice under a key, instead of what was there."""
-    connection.execute(delete(TOLD).where(TOLD.c.id == key))
-    connection.execute(insert(TOLD).values(id=key, content=content, kept_at=now))
+    row = {"id": key, "content": content, "kept_at": now}
+    connection.execute(written_anew(connection, TOLD), row)
 
 
 def _erase(

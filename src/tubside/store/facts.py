@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from sqlalchemy import Connection, func, insert, select, tuple_
+from sqlalchemy import Connection, bindparam, func, insert, select, tuple_
+from sqlalchemy.exc import IntegrityError
 
 from tubside.errors import FactClashError
 from tubside.store.tables import FACTS
@@ -29,6 +30,15 @@ class FactRow:
     received_at: datetime
 
 
+# put together once: they are asked for every message and every page of a job
+_OF_JOB = select(FACTS).where(FACTS.c.job == bindparam("job"))
+_OF_JOBS_OR_NAMED = select(FACTS).where(
+    FACTS.c.job.in_(bindparam("jobs", expanding=True))
+    | FACTS.c.id.in_(bindparam("ids", expanding=True))
+)
+_INSERT = insert(FACTS)
+
+
 def append(connection: Connection, rows: Sequence[FactRow]) -> list[FactRow]:
     """Append facts; those really added. The same fact again is left out.
 
@@ -46,7 +56,30 @@ def append(connection: Connection, rows: Sequence[FactRow]) -> list[FactRow]:
 
 def of_job(connection: Connection, job: str) -> list[FactRow]:
     """Every fact of a job, in no particular order."""
-    return _rows(connection.execute(select(FACTS).where(FACTS.c.job == job)))
+    return _rows(connection.execute(_OF_JOB, {"job": job}))
+
+
+def of_jobs_or_named(
+    connection: Connection, jobs: Collection[str], ids: Collection[str]
+) -> list[FactRow]:
+    """Every fact of these jobs, and those with these ids of whatever job, in one question."""
+    asked = {"jobs": list(jobs), "ids": list(ids)}
+    return _rows(connection.execute(_OF_JOBS_OR_NAMED, asked))
+
+
+def insert_new(connection: Connection, rows: Sequence[FactRow]) -> None:
+    """Append facts that nobody looked up before; the transaction is lost when one clashes.
+
+    Raises
+    ------
+    FactClashError
+        When an id or a (device, sequence) is taken; it does not say whose.
+    """
+    try:
+        connection.execute(_INSERT, [_values(row) for row in rows])
+    except IntegrityError as wrong:
+        msg = "one of these facts has the id or the number of another fact; send each by itself"
+        raise FactClashError(msg) from wrong
 
 
 def fact(connection: Connection, fact_id: str) -> FactRow | None:

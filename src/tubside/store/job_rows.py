@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import Connection, func, insert, select, tuple_, update
+from sqlalchemy import Connection, func, select, tuple_
 
 from tubside.store.tables import FACTS, JOBS, PEOPLE
+from tubside.store.upserting import written_anew
 
 FAR_BACK = 3000
 """Closed jobs, the latest, that are looked through at all: a bound for shops of any age."""
@@ -40,11 +41,14 @@ def exists(connection: Connection, job: str) -> bool:
 
 def put(connection: Connection, row: JobRow) -> None:
     """Write the row of a job anew, or for the first time."""
-    values = {name: getattr(row, name) for name in JobRow.__slots__}
-    if exists(connection, row.id):
-        connection.execute(update(JOBS).where(JOBS.c.id == row.id).values(values))
-    else:
-        connection.execute(insert(JOBS).values(values))
+    put_all(connection, [row])
+
+
+def put_all(connection: Connection, rows: Sequence[JobRow]) -> None:
+    """Write the rows of several jobs anew, or for the first time."""
+    if rows:
+        values = [{name: getattr(row, name) for name in JobRow.__slots__} for row in rows]
+        connection.execute(written_anew(connection, JOBS), values)
 
 
 def listed(

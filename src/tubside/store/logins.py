@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Sequence
 from dataclasses import asdict, dataclass
 from datetime import datetime
-from functools import cache
 
-from sqlalchemy import Connection, Insert, delete, insert, or_, select, update
+from sqlalchemy import Connection, bindparam, delete, insert, or_, select, update
 
 from tubside.store.tables import SESSIONS, TRIES, USERS
+from tubside.store.upserting import added_if_absent, written_anew
 
 Opened = Connection
 """A transaction of the store, handed on from one call to the next."""
@@ -43,6 +44,15 @@ class TriesRow:
     key: str
     left: float
     at: datetime
+
+
+# made once: a question asked for every page shall not be put together each time
+_OF_TOKEN = (
+    select(SESSIONS, USERS)
+    .join(USERS, USERS.c.name == SESSIONS.c.user)
+    .where(SESSIONS.c.token_hash == bindparam("token"))
+)
+_TRIES_OF = select(TRIES).where(TRIES.c.key.in_(bindparam("keys", expanding=True)))
 
 
 def any_user(opened: Opened) -> bool:
@@ -83,11 +93,11 @@ def add_session(opened: Opened, row: SessionRow) -> None:
     opened.execute(insert(SESSIONS).values(asdict(row)))
 
 
-def session(opened: Opened, token_hash: str) -> SessionRow | None:
-    """Return the session of a token by the token's hash."""
-    found = opened.execute(select(SESSIONS).where(SESSIONS.c.token_hash == token_hash))
-    row = found.mappings().first()
-    return None if row is None else SessionRow(**row)
+def session_and_user(opened: Opened, token_hash: str) -> tuple[SessionRow, UserRow] | None:
+    """Return the session of a token and its account, in one question; None without both."""
+    row = opened.execute(_OF_TOKEN, {"token": token_hash}).first()
+    wide = len(SESSIONS.columns)
+    return None if row is None else (SessionRow(*row[:wide]), UserRow(*row[wide:]))
 
 
 def all_sessions(opened: Opened) -> list[SessionRow]:
@@ -125,7 +135,7 @@ def tries(opened: Opened, full: TriesRow) -> TriesRow:
 
     It is put there first, so that of many at the same moment each waits for the last.
     """
-    opened.execute(_add_if_absent(opened.dialect.name), asdict(full))
+    opened.execute(added_if_absent(opened, TRIES), asdict(full))
     held = select(TRIES).where(TRIES.c.key == full.key).with_for_update()
     row = opened.execute(held).mappings().first()
     return full if row is None else TriesRow(**row)
@@ -137,6 +147,18 @@ def set_tries(opened: Opened, row: TriesRow) -> None:
     opened.execute(changed.values(left=row.left, at=row.at))
 
 
+def tries_of(opened: Opened, keys: Collection[str]) -> dict[str, TriesRow]:
+    """Return those of these buckets that are there; for who holds the lock of writers."""
+    found = opened.execute(_TRIES_OF, {"keys": list(keys)})
+    return {row.key: row for row in (TriesRow(*one) for one in found)}
+
+
+def put_tries(opened: Opened, rows: Sequence[TriesRow]) -> None:
+    """Keep what is left of these buckets, each there before or not."""
+    if rows:
+        opened.execute(written_anew(opened, TRIES), [asdict(row) for row in rows])
+
+
 def drop_tries(opened: Opened, key: str) -> None:
     """Forget a bucket: it counts as full."""
     opened.execute(delete(TRIES).where(TRIES.c.key == key))
@@ -145,15 +167,3 @@ def drop_tries(opened: Opened, key: str) -> None:
 def forget_tries(opened: Opened, before: datetime) -> None:
     """Remove buckets that are full again."""
     opened.execute(delete(TRIES).where(TRIES.c.at < before))
-
-
-@cache
-def _add_if_absent(dialect: str) -> Insert:
-    """How each kind of database adds a row that may be there; only the own one is loaded."""
-    if dialect == "postgresql":
-        from sqlalchemy.dialects import postgresql  # noqa: PLC0415  # a start stays fast
-
-        return postgresql.insert(TRIES).on_conflict_do_nothing()
-    from sqlalchemy.dialects import sqlite  # noqa: PLC0415  # a start stays fast
-
-    return sqlite.insert(TRIES).on_conflict_do_nothing()

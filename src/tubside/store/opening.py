@@ -9,11 +9,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url, text
+from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError, OperationalError
 from sqlalchemy.pool import ConnectionPoolEntry
 
 from tubside.errors import StoreError
+from tubside.store.alive import look_before_use
 
 BUSY_MS = 10_000
 """How long a writer waits for another one before it gives up."""
@@ -31,6 +32,9 @@ WRITERS = 0x7475_6273
 _READ_ONLY = {"mode": "ro", "uri": "true"}
 # The lock must be seen through: a moment fixed before it would miss the writer before us.
 _SERVER_WRITES: Mapping[str, Any] = {"writes": True, "isolation_level": "READ COMMITTED"}
+_SERVER_GLANCES: Mapping[str, Any] = {"isolation_level": "AUTOCOMMIT"}
+CONNECTIONS = 15
+"""Most that one process has open to a server; they stay open, as opening one takes long."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +72,35 @@ class Store:
         with transaction(self.engine, writes=True) as connection:
             yield connection
 
+    @contextmanager
+    def glancing(self) -> Iterator[Connection]:
+        """For one question alone, which needs no transaction around it.
+
+        Raises
+        ------
+        StoreError
+            When the database cannot be reached.
+        """
+        with _connected(self.engine, _glances(self.engine)) as connection:
+            yield connection
+
+    @contextmanager
+    def noting(self) -> Iterator[Connection]:
+        """A transaction for notes that may be lost when the power goes, on rows of their own.
+
+        On PostgreSQL it waits neither for other writers nor for the disk: what it reads in
+        order to write it has to lock itself.
+
+        Raises
+        ------
+        StoreError
+            When the database cannot be reached.
+        """
+        with _connected(self.engine, _writes(self.engine)) as connection, connection.begin():
+            if _on_server(self.engine):
+                connection.exec_driver_sql("SET LOCAL synchronous_commit TO off")
+            yield connection
+
     def settle(self) -> None:
         """Fold the log into the file, so that what was erased is gone from both.
 
@@ -94,15 +127,32 @@ def transaction(engine: Engine, *, writes: bool) -> Iterator[Connection]:
     StoreError
         When the database cannot be reached, or stays busy.
     """
-    server = engine.dialect.name == "postgresql"
-    options = _SERVER_WRITES if server and writes else {"writes": writes}
+    options = _writes(engine) if writes else {"writes": False}
+    with _connected(engine, options) as connection, connection.begin():
+        if writes and _on_server(engine):
+            connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({WRITERS})")
+        yield connection
+
+
+@contextmanager
+def _connected(engine: Engine, options: Mapping[str, Any]) -> Iterator[Connection]:
     try:
-        with engine.connect().execution_options(**options) as connection, connection.begin():
-            if server and writes:
-                connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": WRITERS})
+        with engine.connect().execution_options(**options) as connection:
             yield connection
     except OperationalError as wrong:
         raise unreachable(engine.url, wrong) from wrong
+
+
+def _on_server(engine: Engine) -> bool:
+    return engine.dialect.name == "postgresql"
+
+
+def _writes(engine: Engine) -> Mapping[str, Any]:
+    return _SERVER_WRITES if _on_server(engine) else {"writes": True}
+
+
+def _glances(engine: Engine) -> Mapping[str, Any]:
+    return _SERVER_GLANCES if _on_server(engine) else {"writes": False}
 
 
 def connect(url: str | URL) -> Engine:
@@ -127,7 +177,7 @@ def connect(url: str | URL) -> Engine:
     except ModuleNotFoundError as wrong:
         msg = f"{wrong.name} is missing; install 'tubside[postgres]'"
         raise StoreError(msg) from wrong
-    return _set_up(engine, PRAGMAS) if engine.dialect.name == "sqlite" else engine
+    return look_before_use(engine) if _on_server(engine) else _set_up(engine, PRAGMAS)
 
 
 def connect_reading(file: Path) -> Engine:
@@ -145,7 +195,8 @@ def _options(address: URL) -> dict[str, Any]:
     if address.get_backend_name() == "sqlite":
         return {"connect_args": {"check_same_thread": False}}
     # one moment for a whole reading, as on SQLite; a lock orders those who write
-    return {"pool_pre_ping": True, "isolation_level": "REPEATABLE READ"}
+    few = {"pool_size": CONNECTIONS, "max_overflow": 0, "pool_use_lifo": True}
+    return {**few, "isolation_level": "REPEATABLE READ"}
 
 
 def _set_up(engine: Engine, pragmas: tuple[str, ...]) -> Engine:

@@ -7,7 +7,7 @@ from dataclasses import asdict, dataclass
 from datetime import datetime
 from typing import TypeVar
 
-from sqlalchemy import Connection, Table, delete, func, insert, select
+from sqlalchemy import CompoundSelect, Connection, Table, delete, func, insert, select, union_all
 
 from tubside.errors import StockError
 from tubside.store.tables import PART_FITS, PART_MOVES, PART_OFFERS, PARTS
@@ -75,6 +75,19 @@ def put_part(connection: Connection, row: PartRow) -> None:
         connection.execute(PARTS.update().where(PARTS.c.number == row.number).values(asdict(row)))
     else:
         connection.execute(insert(PARTS).values(asdict(row)))
+
+
+def _moved() -> CompoundSelect[str, str, int]:
+    """Units that came to each place, and below nought those that left it."""
+    ways = []
+    for side, sign in ((PART_MOVES.c.target, 1), (PART_MOVES.c.source, -1)):
+        total = func.sum(sign * PART_MOVES.c.units)
+        query = select(PART_MOVES.c.part, side, total).where(side.is_not(None))
+        ways.append(query.group_by(PART_MOVES.c.part, side))
+    return union_all(*ways)
+
+
+_MOVED = _moved()  # put together once: every page of a job asks it
 
 
 def part(connection: Connection, number: str) -> PartRow | None:
@@ -161,11 +174,8 @@ def next_move(connection: Connection) -> int:
 def stock(connection: Connection) -> dict[tuple[str, str], int]:
     """Units by (part, place), places with none left out."""
     held: dict[tuple[str, str], int] = {}
-    for side, sign in ((PART_MOVES.c.target, 1), (PART_MOVES.c.source, -1)):
-        total = func.sum(PART_MOVES.c.units)
-        query = select(PART_MOVES.c.part, side, total).where(side.is_not(None))
-        for number, place, units in connection.execute(query.group_by(PART_MOVES.c.part, side)):
-            held[number, place] = held.get((number, place), 0) + sign * int(units)
+    for number, place, units in connection.execute(_MOVED):
+        held[number, place] = held.get((number, place), 0) + int(units)
     return {key: units for key, units in held.items() if units}
 
 

@@ -2,9 +2,16 @@
 
 from __future__ import annotations
 
-from sqlalchemy import Connection, delete, insert, select
+from collections.abc import Collection, Mapping
+
+from sqlalchemy import Connection, bindparam, delete, select
 
 from tubside.store.tables import SETTINGS
+from tubside.store.upserting import written_anew
+
+_NAMED = select(SETTINGS.c.name, SETTINGS.c.value).where(
+    SETTINGS.c.name.in_(bindparam("names", expanding=True))
+)
 
 
 def setting(connection: Connection, name: str) -> str | None:
@@ -15,8 +22,20 @@ def setting(connection: Connection, name: str) -> str | None:
 
 def keep_setting(connection: Connection, name: str, value: str) -> None:
     """Keep a value under a name, instead of what was there."""
-    connection.execute(delete(SETTINGS).where(SETTINGS.c.name == name))
-    connection.execute(insert(SETTINGS).values(name=name, value=value))
+    keep_settings(connection, {name: value})
+
+
+def keep_settings(connection: Connection, values: Mapping[str, str]) -> None:
+    """Keep several values, each under its name, instead of what was there."""
+    if values:
+        rows = [{"name": name, "value": value} for name, value in values.items()]
+        connection.execute(written_anew(connection, SETTINGS), rows)
+
+
+def settings_named(connection: Connection, names: Collection[str]) -> dict[str, str]:
+    """Those of these names that something is kept under, and what."""
+    found = connection.execute(_NAMED, {"names": list(names)})
+    return {str(row[0]): str(row[1]) for row in found}
 
 
 def drop_setting(connection: Connection, name: str) -> int:

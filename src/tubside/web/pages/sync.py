@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from contextlib import suppress
-from dataclasses import dataclass
+from functools import partial
 
 import msgspec
 from anyio.to_thread import run_sync
@@ -15,17 +14,19 @@ from starlette.routing import Route
 
 from tubside.errors import LoginError, TubsideError
 from tubside.service import jobs
-from tubside.service.devices import is_locked, let_in, lock_out, note_phone
+from tubside.service.advising_later import AdvisingLater
+from tubside.service.devices import let_in, lock_out
+from tubside.service.gathering import Gathering
 from tubside.service.logins import Session
-from tubside.service.sent import Batch, read_batch
-from tubside.service.syncing import Synced, sync
-from tubside.service.tries import Rule
+from tubside.service.phone_messages import OFTEN, Message, NotTaken, turn_key
+from tubside.service.sent import read_batch
+from tubside.service.syncing import Synced, Taken, answer, take
 from tubside.service.turns import take_turn
 from tubside.web.pages.desk import Desk
 from tubside.web.security.login_page import field, session_in
 
-OFTEN = Rule(60, 1.0)
-"""Messages of one login: sixty at once, and one more each second (by judgement)."""
+TOGETHER = 1000
+"""Facts that are kept in one go, of however many phones (by judgement)."""
 
 
 class NotTakenError(Exception):
@@ -38,11 +39,15 @@ class NotTakenError(Exception):
         self.headers = headers
 
 
-@dataclass(frozen=True, slots=True)
 class SyncPages:
     """``/sync`` for phones, and two forms of the office for lost ones."""
 
-    desk: Desk
+    def __init__(self, desk: Desk) -> None:
+        self.desk = desk
+        self._take: Gathering[Message, Taken | NotTaken] = Gathering(
+            partial(take, desk.store), lambda one: 1 + len(one.batch.facts), TOGETHER
+        )
+        self._advise = AdvisingLater(self._advice, self._take.anybody)
 
     def routes(self) -> list[Route]:
         """Return the routes."""
@@ -58,38 +63,29 @@ class SyncPages:
         session = session_in(request)
         address = request.client.host if request.client else ""
         try:
-            batch, done = await run_sync(self._sync, content, session, address)
+            done = await run_sync(self._sync, content, session, address)
         except NotTakenError as no:
             said = msgspec.json.encode({"wrong": no.words})
             return Response(said, no.status, no.headers, media_type="application/json")
-        after = BackgroundTask(self._advise, done.touched) if batch.facts else None
+        after = BackgroundTask(self._advise, done.touched) if done.touched else None
         return Response(msgspec.json.encode(done), media_type="application/json", background=after)
 
-    def _sync(self, content: bytes, session: Session | None, address: str) -> tuple[Batch, Synced]:
-        now = self.desk.clock()
-        wait = take_turn(self.desk.store, f"sync:{session.id if session else address}", OFTEN, now)
-        if wait:
-            seconds = str(int(wait) + 1)
-            raise NotTakenError(429, "too many messages at once", {"retry-after": seconds})
+    def _sync(self, content: bytes, session: Session | None, address: str) -> Synced:
+        store, now = self.desk.store, self.desk.clock()
         try:
             batch = read_batch(content)
         except TubsideError as wrong:
-            raise NotTakenError(422, str(wrong), {}) from None
-        if is_locked(self.desk.store, batch.device):
-            words = "this phone is locked out; the office can let it in again"
-            raise NotTakenError(423, words, {"tubside-phone": "locked"})
-        name = "" if session is None else session.user.name
-        if batch.user not in {"", name}:
-            words = f"these facts were told by {batch.user}, who must log in to send them"
-            raise NotTakenError(409, words, {})
-        note_phone(self.desk.store, session, batch.device)
-        return batch, sync(self.desk.store, batch, now)
+            wait = take_turn(store, turn_key(session, address), OFTEN, now)
+            too_often = _refusal(NotTaken("too-often", wait), "")
+            raise (too_often if wait else NotTakenError(422, str(wrong), {})) from None
+        taken = self._take(Message(batch, session, address, now))
+        if isinstance(taken, NotTaken):
+            raise _refusal(taken, batch.user)
+        return answer(store, batch, taken, now)
 
-    def _advise(self, touched: tuple[str, ...]) -> None:
+    def _advice(self, job: str) -> None:
         """What is now advised, once the phone has its answer: the next page is quick."""
-        for job in touched:
-            with suppress(TubsideError):
-                jobs.record_advice(self.desk.store, self.desk.library, job, self.desk.author())
+        jobs.record_advice(self.desk.store, self.desk.library, job, self.desk.author())
 
     async def lock(self, request: Request) -> Response:
         """End a session and lock its phone out."""
@@ -120,3 +116,15 @@ class SyncPages:
 
     def _let_in(self, phone: str, by: Session) -> bool:
         return let_in(self.desk.store, phone, by.user)
+
+
+def _refusal(why_not: NotTaken, user: str) -> NotTakenError:
+    """How a message that is not taken is answered."""
+    if why_not.why == "too-often":
+        again = {"retry-after": str(int(why_not.wait) + 1)}
+        return NotTakenError(429, "too many messages at once", again)
+    if why_not.why == "locked":
+        words = "this phone is locked out; the office can let it in again"
+        return NotTakenError(423, words, {"tubside-phone": "locked"})
+    words = f"these facts were told by {user}, who must log in to send them"
+    return NotTakenError(409, words, {})
