@@ -89,19 +89,14 @@ def words_command(*, out: Path, own: str | None) -> None:
 def _shop(own: str | None) -> tuple[Library, Front]:
     """The knowledge to use, and the shop as its customers know it."""
     from tubside.cli.shop_data import shop_data  # noqa: PLC0415  # keeps start-up fast
-    from tubside.guide.building import Front  # noqa: PLC0415  # heavy
+    from tubside.guide.building import Front, front_of  # noqa: PLC0415  # heavy
     from tubside.service.library import Library  # noqa: PLC0415
 
     place = place_of(own)
     if place is None:
-        return Library(), Front("Self-help guide")
-    from tubside.service.money.shop_money import shop_money  # noqa: PLC0415
-    from tubside.service.safety_settings import shop_profile  # noqa: PLC0415
-
+        return Library(), Front()
     with shop_data(str(place)) as (store, library):
-        told, profile = shop_money(store), shop_profile(store)
-    country = "" if profile is None else profile.profile.country
-    return library, Front(told.shop or "Self-help guide", told.telephone, country)
+        return library, front_of(store)
 
 
 def _named(front: Front, name: str | None, telephone: str | None) -> Front:

@@ -118,6 +118,10 @@ def serve_demo_shop(port: int = PORT) -> None:
             "The demo shop has twelve jobs, and follows New Zealand's rules; what you change is "
             "thrown away at the end."
         )
+        click.echo(
+            "The guide for its customers is under 'Customers' front door'; 'tubside guide build "
+            "--out guide' writes one about the same machines."
+        )
         _until_stopped(opened)
 
 

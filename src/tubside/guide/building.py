@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from functools import partial
 from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -19,10 +20,15 @@ from tubside.safety.profiles import load_profile
 from tubside.service.customer_danger import ASK
 from tubside.service.danger import SAY
 from tubside.service.library import Library
+from tubside.service.money.shop_money import shop_money
 from tubside.service.moving.showing import Asked, shown
+from tubside.service.safety_settings import shop_profile
+from tubside.store.opening import Store
 
 if TYPE_CHECKING:
     from jinja2 import Environment
+
+Made = Callable[[], bytes]
 
 WIDTH = 480
 """Pixels across a picture as it is drawn; a page makes it as wide as there is room."""
@@ -37,9 +43,16 @@ POLICY = (
 class Front:
     """The shop as its customers know it; ``country`` says whose rules are told, "" for none."""
 
-    name: str
+    name: str = "Self-help guide"
     telephone: str = ""
     country: str = ""
+
+
+def front_of(store: Store) -> Front:
+    """The shop by what its settings tell."""
+    told, profile = shop_money(store), shop_profile(store)
+    country = "" if profile is None else profile.profile.country
+    return Front(told.shop or Front().name, told.telephone, country)
 
 
 def build(
@@ -77,49 +90,66 @@ def files_of(
     library: Library, front: Front, language: Language = ENGLISH
 ) -> Iterator[tuple[str, bytes]]:
     """Yield name and content of every file of a guide."""
+    for name, made in _files(library, front, language):
+        yield name, made()
+
+
+def file_named(library: Library, front: Front, wanted: str) -> bytes | None:
+    """One file of a guide, made by itself; None where the guide has none of that name."""
+    return next((made() for name, made in _files(library, front, ENGLISH) if name == wanted), None)
+
+
+def _files(library: Library, front: Front, language: Language) -> Iterator[tuple[str, Made]]:
+    """Yield the name of every file, and what makes it."""
     site = site_of(library)
     pages = _pages(front, language)
-    yield "guide.css", (GUIDE / "static" / "guide.css").read_bytes()
-    yield "guide.js", script().encode()
-    yield from _lists(site, front, pages)
+    yield "guide.css", (GUIDE / "static" / "guide.css").read_bytes
+    yield "guide.js", lambda: script().encode()
+    for name, values in _lists(site, front):
+        yield name, partial(_page, pages, name, **values)
     for machine in site.all():
-        yield machine.page, _page(pages, "machine.html", machine=machine, site=site)
+        yield machine.page, partial(_page, pages, "machine.html", machine=machine, site=site)
         for told in machine.troubles():
-            page = answer_page(library, machine, told, language)
-            name = machine.trouble_page(told)
-            yield name, _page(pages, "answer.html", machine=machine, told=told, **page)
-        yield from pictures(machine)
+            answer = partial(_answer, pages, library, machine, told, language)
+            yield machine.trouble_page(told), answer
+        yield from _pictures(machine)
 
 
-def _lists(site: Site, front: Front, pages: Environment) -> Iterator[tuple[str, bytes]]:
+def _lists(site: Site, front: Front) -> Iterator[tuple[str, dict[str, object]]]:
     """Yield the start, the page that says to stop, the indexes, and whose work is whose."""
-    yield "index.html", _page(pages, "index.html", site=site)
     gas = any("gas" in one.pack.cautions for one in site.kinds)
     say = [(name, ask, SAY[name]) for name, ask in ASK.items() if gas or name != "gas"]
-    yield "stop.html", _page(pages, "stop.html", say=say)
-    yield "lamps.html", _page(pages, "lamps.html", site=site)
-    yield "sounds.html", _page(pages, "sounds.html", site=site)
-    yield "fails.html", _page(pages, "fails.html", site=site)
+    yield "stop.html", {"say": say}
+    for name in ("index.html", "lamps.html", "sounds.html", "fails.html"):
+        yield name, {"site": site}
     profile = load_profile(front.country).profile if front.country else None
-    yield "rules.html", _page(pages, "rules.html", profile=profile)
+    yield "rules.html", {"profile": profile}
 
 
-def pictures(machine: Machine) -> Iterator[tuple[str, bytes]]:
+def _answer(
+    pages: Environment, library: Library, machine: Machine, told: str, language: Language
+) -> bytes:
+    values = answer_page(library, machine, told, language)
+    return _page(pages, "answer.html", machine=machine, told=told, **values)
+
+
+def _pictures(machine: Machine) -> Iterator[tuple[str, Made]]:
     """Yield the pictures of all that a model shows: moving, and still with circles.
 
     Where the shop has a photo of the model they come drawn and on the photo.
     """
     panel, photo = machine.panel, machine.photo
     if photo is not None:
-        yield machine.photo_page, photo
+        yield machine.photo_page, lambda: photo
+    if panel is None:
+        return
     ways = (("", None), ("photo-", photo)) if machine.on_photo else (("", None),)
-    for told in panel.indications if panel else ():
-        assert panel is not None
+    for told in panel.indications:
         for before, on in ways:
             moving = Asked("svg", Wish(WIDTH, words=False), photo=on)
             still = replace(moving, still=True)
-            yield machine.picture(told, f"{before}moving"), shown(panel, told, moving)
-            yield machine.picture(told, f"{before}still"), shown(panel, told, still)
+            yield machine.picture(told, f"{before}moving"), partial(shown, panel, told, moving)
+            yield machine.picture(told, f"{before}still"), partial(shown, panel, told, still)
 
 
 def script() -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from io import BytesIO
 from pathlib import Path
 
@@ -32,10 +33,16 @@ def page_photo(folder: Path | None, model: str) -> bytes | None:
     if file is None or not file.is_file():
         return None
     try:
-        return _small(shrunk(file.read_bytes()))
+        return _kept(file, file.stat().st_mtime_ns)
     except PhotoError as wrong:
         msg = f"the photo of the model '{model}' cannot be used: {wrong}"
         raise GuideError(msg) from wrong
+
+
+@lru_cache(maxsize=64)
+def _kept(file: Path, _changed: int) -> bytes:
+    """The small photo of a file, made once as long as the file stands unchanged."""
+    return _small(shrunk(file.read_bytes()))
 
 
 def _small(photo: bytes) -> bytes:
