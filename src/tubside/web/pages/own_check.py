@@ -30,7 +30,7 @@ from tubside.service.told import safety
 from tubside.service.viewing import view_of
 from tubside.service.views import JobView
 from tubside.web.pages.desk import Desk, Form, fresh_id, go
-from tubside.web.pages.own_check_film import film_limit, take_film
+from tubside.web.pages.own_check_film import film_limit, films_sent, take_film
 from tubside.web.pages.own_check_words import (
     asked_dangers,
     machines,
@@ -141,6 +141,7 @@ def _page(desk: Desk, request: Request, who: Visitor) -> Response:
         values |= {"machines": machines(desk.library)}
     elif at == "trouble" and view is not None and view.known is not None:
         values |= {**trouble_values(view.known), "film": film_limit(view)}
+        values |= {"filmed": films_sent(view)}
     elif at == "step" and view is not None and view.known is not None and who.standing.ask:
         values |= step_shown(view.known, who.standing.ask)
     return desk.render(request, PAGE, values, 200)

@@ -22,8 +22,12 @@ def film_limit(view: JobView | None) -> int:
     if view is None or view.dangers or view.known is None or view.known.panel is None:
         return 0
     able = find_spec("av") is not None and find_spec("cv2") is not None
-    sent = sum(isinstance(body, RecordingKept) for body in mine(view))
-    return FILM_LIMIT >> 20 if able and sent < MOST_FILMS else 0
+    return FILM_LIMIT >> 20 if able and films_sent(view) < MOST_FILMS else 0
+
+
+def films_sent(view: JobView) -> int:
+    """How many films have come by the link."""
+    return sum(isinstance(body, RecordingKept) for body in mine(view))
 
 
 def take_film(desk: Desk, view: JobView, form: Form) -> None:
