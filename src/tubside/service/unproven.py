@@ -13,15 +13,17 @@ from tubside.service.coding import NOT_DONE
 from tubside.service.job_file import JobFile
 from tubside.service.job_list import job_line
 from tubside.service.library import Library
-from tubside.service.records import CheckDone, DangerTold, ReadingDone, RemedyDone, decoded
+from tubside.service.records import Body, CheckDone, DangerTold, ReadingDone, RemedyDone, decoded
 from tubside.service.safety import safety_of
 from tubside.service.safety_records import WorkTouched
 from tubside.service.safety_settings import shop_profile
-from tubside.service.viewing import view_of
+from tubside.service.viewing import bare_views
 from tubside.service.views import JobLine, JobView
 from tubside.store import job_rows
 from tubside.store.opening import Store
 
+Machine = tuple[str | None, str | None]
+"""Family and model of a job, as far as they are known."""
 WORDS = "Closed without its safety test"
 DECIDED = "safety-release"
 ASKING = ("check", "reading", "remedy", "danger", "work-touched")
@@ -42,8 +44,10 @@ def unproven_among(store: Store, library: Library, jobs: Sequence[str]) -> froze
     """Those of some jobs of which that is so; none where no country was chosen."""
     if shop_profile(store) is None:
         return frozenset()
-    views = (view_of(store, library, job, advised=False) for job in jobs)
-    return frozenset(view.id for view in views if closed_unproven(store, view))
+    views = bare_views(store, library, jobs)
+    return frozenset(
+        view.id for view in views if _view_asks(library, view) and closed_unproven(store, view)
+    )
 
 
 def unproven_lines(store: Store, library: Library) -> list[JobLine]:
@@ -66,13 +70,22 @@ def unproven_lines(store: Store, library: Library) -> list[JobLine]:
     return sorted(found, key=lambda line: line.since, reverse=True)
 
 
+def _view_asks(library: Library, view: JobView) -> bool:
+    """Whether anything in a job may ask for a test: only then its rules are looked at."""
+    if view.dangers or view.source is None:
+        return True
+    family, model = view.source.job.family, view.source.job.model
+    bodies = [entry.body for entry in view.entries if entry.retracted_by is None]
+    return any(_may_ask(library, (family, model), body) for body in bodies)
+
+
 def _asks(library: Library, row: job_rows.JobRow, told: Sequence[tuple[str, str]]) -> bool:
     """Whether a fact of the job asks for a test, as far as it can be told without the others."""
-    return any(_may_ask(library, row, body) for _, body in told)
+    machine = (row.family, row.model)
+    return any(_may_ask(library, machine, decoded(body)) for _, body in told)
 
 
-def _may_ask(library: Library, row: job_rows.JobRow, text: str) -> bool:
-    body = decoded(text)
+def _may_ask(library: Library, machine: Machine, body: Body) -> bool:
     match body:
         case DangerTold():
             return bool(body.kinds)
@@ -81,18 +94,19 @@ def _may_ask(library: Library, row: job_rows.JobRow, text: str) -> bool:
         case CheckDone() | RemedyDone() if body.outcome in NOT_DONE:
             return False
         case CheckDone() | ReadingDone() | RemedyDone() if body.by == "technician":
-            return _behind_a_cover(library, row, body)
+            return _behind_a_cover(library, machine, body)
         case _:
             return False
 
 
 def _behind_a_cover(
-    library: Library, row: job_rows.JobRow, body: CheckDone | ReadingDone | RemedyDone
+    library: Library, machine: Machine, body: CheckDone | ReadingDone | RemedyDone
 ) -> bool:
-    if row.family is None and row.model is None:
+    family, model = machine
+    if family is None and model is None:
         return False
     try:
-        pack = library.of(JobFile(family=row.family, model=row.model)).pack
+        pack = library.of(JobFile(family=family, model=model)).pack
     except TubsideError:
         return False  # its pack is gone; the page of the job says so
     if isinstance(body, RemedyDone):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from hashlib import sha256
@@ -37,6 +37,7 @@ from tubside.service.views import Entry, JobView, PhotoNote
 from tubside.service.visit_records import MachineMoved
 from tubside.store import beside
 from tubside.store import facts as kept
+from tubside.store.facts import FactRow
 from tubside.store.opening import Store
 from tubside.store.tables import PHOTOS
 
@@ -104,6 +105,35 @@ def view_of(store: Store, library: Library, job_id: str, *, advised: bool = True
     found = _known(library, entries, stocked)
     last = max(row.received_at for row in rows)
     outcome, problems = _outcome(store, found, last) if advised else (Outcome(), found.problems)
+    return _view(job_id, rows, entries, extras, (found, outcome, problems))
+
+
+def bare_views(store: Store, library: Library, jobs: Collection[str]) -> list[JobView]:
+    """Several jobs with what their facts alone say: no advice, no person, words and photos.
+
+    Those that are not there are left out; they are read in one question.
+    """
+    with store.glancing() as opened:
+        found = kept.of_jobs_or_named(opened, jobs, ())
+    by_job: dict[str, list[FactRow]] = {}
+    for row in found:
+        by_job.setdefault(row.job, []).append(row)
+    nothing, views = _Beside(None, {}, ()), []
+    for job, rows in by_job.items():
+        entries = line_of(rows)
+        known = _known(library, entries, {})
+        views.append(_view(job, rows, entries, nothing, (known, Outcome(), known.problems)))
+    return views
+
+
+def _view(
+    job_id: str,
+    rows: Sequence[FactRow],
+    entries: tuple[Entry, ...],
+    extras: _Beside,
+    told: tuple[_Known, Outcome, tuple[Problem, ...]],
+) -> JobView:
+    found, outcome, problems = told
     return JobView(
         id=job_id,
         stage=stage_of(entries),
