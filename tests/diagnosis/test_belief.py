@@ -9,17 +9,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from made_models import Shape, every_set, made_facts, made_model, outcomes, permuted
+from believing import facts_of, over_sets
+from made_facts import made_facts, outcomes
+from made_models import Shape, every_set, made_model, permuted
 from tubside.diagnosis.belief import (
     Belief,
     believe,
-    believe_sets,
-    finished,
     heaviest_rows,
     normalised,
     update,
 )
-from tubside.diagnosis.evidence import FAILS, WORKS, Answer, Evidence, Look, Symptom, Treatment
+from tubside.diagnosis.evidence import FAILS, Answer, Evidence, Look, Symptom, Treatment
 from tubside.diagnosis.facts import (
     Coded,
     Fact,
@@ -30,32 +30,15 @@ from tubside.diagnosis.facts import (
     evidence_of,
 )
 from tubside.diagnosis.growth import grow
-from tubside.diagnosis.hypotheses import Rows, Sets, healthy_sets, joined, single_sets
+from tubside.diagnosis.hypotheses import Rows, Sets
 from tubside.diagnosis.likelihood import first_table
-from tubside.diagnosis.reruns import STRAY_FAILURE, how_often, reruns
+from tubside.diagnosis.reruns import how_often, reruns
 from tubside.errors import FactsDisagreeError
 from tubside.pack.fault_model import FaultModel, Floats, Ints
 from tubside.pack.loading import LoadedPack
 from tubside.pack.reading import PackSource
 
 SEED = st.integers(0, 2**31)
-
-
-def facts_of(*coded: Coded) -> list[Fact]:
-    """Return the coded facts with their numbers as labels."""
-    return [Fact(f"fact {number}", one) for number, one in enumerate(coded)]
-
-
-def over_sets(model: FaultModel, sets: Sets, *coded: Coded) -> Belief:
-    """Return the belief over these sets, without the bound."""
-    return believe_sets(model, evidence_of(model, facts_of(*coded)), sets, bounded=False)
-
-
-def by_set(belief: Belief, sets: Sets) -> Floats:
-    """Return the probability of each set, its paths together."""
-    total = np.zeros(len(sets))
-    np.add.at(total, belief.rows.owner, belief.probability)
-    return total
 
 
 def averaged_over_complaints(model: FaultModel, sets: Sets) -> Floats:
@@ -139,6 +122,23 @@ def test_cause_that_cannot_show_keeps_its_odds(seed: int) -> None:
     assert np.ptp(divided) > 1e-3
 
 
+def absolute_first(model: FaultModel, sets: Sets) -> Floats:
+    """Return P(first = c | S), not divided by P(some complaint | S)."""
+    first, off = first_table(model, sets)
+    return np.asarray(first * (1.0 - off.prod(axis=1, keepdims=True)))
+
+
+def failed_again(model: FaultModel, evidence: Evidence, sets: Sets) -> Floats:
+    """Return P(the re-run fails | S, first) when the remedy cleared nothing."""
+    rows = Rows(sets, (sets.members,) * 2, np.zeros(len(sets)), np.arange(len(sets)))
+    return reruns(model, evidence, rows)
+
+
+def often(model: FaultModel, sets: Sets) -> Floats:
+    """Return P("sometimes" | S, first)."""
+    return how_often(model, sets, 1)
+
+
 def test_later_cause_leaves_an_earlier_stop_alone() -> None:
     """Tests P(first = c | S) before its division, and all that follows from c.
 
@@ -161,87 +161,6 @@ def test_later_cause_leaves_an_earlier_stop_alone() -> None:
     for table in tables:
         assert table(model, more)[:, :4] == pytest.approx(table(model, less)[:, :4], rel=1e-12)
     assert np.abs(absolute_first(model, more) - absolute_first(model, less))[:, 4:].max() > 1e-3
-
-
-def absolute_first(model: FaultModel, sets: Sets) -> Floats:
-    """Return P(first = c | S), not divided by P(some complaint | S)."""
-    first, off = first_table(model, sets)
-    return np.asarray(first * (1.0 - off.prod(axis=1, keepdims=True)))
-
-
-def failed_again(model: FaultModel, evidence: Evidence, sets: Sets) -> Floats:
-    """Return P(the re-run fails | S, first) when the remedy cleared nothing."""
-    rows = Rows(sets, (sets.members,) * 2, np.zeros(len(sets)), np.arange(len(sets)))
-    return reruns(model, evidence, rows)
-
-
-def often(model: FaultModel, sets: Sets) -> Floats:
-    """Return P("sometimes" | S, first)."""
-    return how_often(model, sets, 1)
-
-
-def knowing(model: FaultModel, belief: Belief, check: int, outcome: int) -> Belief:
-    """Return the belief after knowing the state of a check's finding for sure."""
-    finding = model.checks[check].finding
-    state = np.eye(len(model.findings[finding].healthy))[outcome]
-    return update(model, belief, Look(finding, 0, 0, state))
-
-
-@pytest.mark.parametrize("observer", [0, 1])
-def test_hundred_equal_answers_end_at_knowing(small_model: FaultModel, observer: int) -> None:
-    """Tests every outcome of every check, said a hundred times after new looks."""
-    sets = every_set(small_model.n_causes)
-    start = over_sets(small_model, sets, Reported(3))
-    for check in [c for c, one in enumerate(small_model.checks) if one.finding >= 0]:
-        for outcome in range(outcomes(small_model, check)):
-            said = [Answer(check, outcome, observer, 0, again=True)] * 100
-            belief = over_sets(small_model, sets, Reported(3), *said)
-            known = knowing(small_model, start, check, outcome)
-            assert belief.probability == pytest.approx(known.probability, abs=1e-9)
-
-
-def test_answers_come_nearer_to_knowing_but_not_past(small_model: FaultModel) -> None:
-    """Tests that each repeat of a yes/no answer moves the odds on, never past knowing."""
-    sets = every_set(small_model.n_causes)
-    check = small_model.names.checks.index("taps-open")
-    tap = small_model.names.causes.index("tap-closed")
-    known = knowing(small_model, over_sets(small_model, sets), check, 0).at_call()[tap]
-    chances = [
-        over_sets(small_model, sets, *[Answer(check, 0, 0, 0, again=True)] * count).at_call()[tap]
-        for count in range(40)
-    ]
-    assert (np.diff(chances) > 0.0).all()
-    assert chances[-1] < known
-
-
-def test_asking_a_hundred_times_ends_at_knowing(small_model: FaultModel) -> None:
-    """Tests that a condition asked after again and again is not more than known."""
-    sets = every_set(small_model.n_causes)
-    spin = small_model.names.conditions.index("wont_spin")
-    asked = [SymptomSaid(Symptom(spin, 0.92, 0.06, 0, again=True))] * 100
-    belief = over_sets(small_model, sets, Reported(2), *asked)
-    known = over_sets(small_model, sets, Reported(2), SymptomSaid(Symptom(spin, 1.0, 0.0)))
-    assert belief.probability == pytest.approx(known.probability, abs=1e-9)
-
-
-def test_repeat_without_a_new_look_adds_nothing(small_model: FaultModel) -> None:
-    """Tests that the same answer twice is, to the last bit, the answer once."""
-    sets = every_set(small_model.n_causes)
-    for check in range(len(small_model.checks)):
-        answer = Answer(check, 0, 0, 0)
-        once = over_sets(small_model, sets, answer).probability
-        assert np.array_equal(over_sets(small_model, sets, answer, answer).probability, once)
-    symptom = SymptomSaid(Symptom(4, 0.92, 0.06))
-    once = over_sets(small_model, sets, symptom).probability
-    assert np.array_equal(over_sets(small_model, sets, symptom, symptom).probability, once)
-
-
-def test_not_sure_adds_nothing(small_model: FaultModel) -> None:
-    """Tests that "not sure" leaves the belief exactly as it was."""
-    sets = every_set(small_model.n_causes)
-    before = over_sets(small_model, sets, Reported(1)).probability
-    after = over_sets(small_model, sets, Reported(1), Answer(0, -1, 0, 0)).probability
-    assert np.array_equal(before, after)
 
 
 @settings(max_examples=30, deadline=None)
@@ -315,76 +234,6 @@ def test_belief_of_the_small_pack_is_a_distribution(small_model: FaultModel, see
     assert np.isfinite(belief.now()).all()
 
 
-def single_fault(model: FaultModel) -> Sets:
-    """Return both healthy hypotheses and each cause alone."""
-    return joined([healthy_sets(model.n_causes), single_sets(model.n_causes)])
-
-
-@pytest.mark.parametrize("chance", [0.3, 0.9, 1.0])
-@pytest.mark.parametrize("shows", [0.4, 1.0])
-def test_failed_remedy_shrinks_its_cause(chance: float, shows: float) -> None:
-    """Tests the factor after "repaired, still fails": (1 - chance) x P(fails), and stray ones."""
-    model = made_model(Shape(causes=5, axis=False, leads=False, seed=3))
-    q = np.zeros_like(model.complaint.q)
-    q[:, 2] = 0.8
-    model = replace(
-        model,
-        shows=np.full(5, shows),
-        complaint=replace(model.complaint, q=q, leak=np.full(6, 1e-9)),
-    )
-    sets = single_fault(model)
-    remedy = Treatment(np.eye(5)[1] * chance, FAILS)
-    before = over_sets(model, sets, Reported(2))
-    after = over_sets(model, sets, Reported(2), remedy)
-    scale = np.exp(after.log_evidence - before.log_evidence)
-    factor = by_set(after, sets)[2:] * scale / before.probability[2:]
-    fails = STRAY_FAILURE + (1.0 - STRAY_FAILURE) * shows
-    wanted = np.full(5, fails)
-    wanted[1] = (1.0 - chance) * fails + chance * STRAY_FAILURE
-    assert factor == pytest.approx(wanted, rel=1e-6)
-
-
-def test_working_again_says_mended(small_model: FaultModel) -> None:
-    """Tests that a fitting remedy and a re-run that works leave little wrong."""
-    sets = every_set(small_model.n_causes)
-    names = small_model.names
-    clears = small_model.remedies[names.remedies.index("open-taps")].clears[1]
-    tap = Answer(names.checks.index("taps-open"), 0, 1, 0)
-    call = Reported(names.conditions.index("no_water"))
-    belief = over_sets(small_model, sets, call, tap, Treatment(clears, WORKS))
-    cause = names.causes.index("tap-closed")
-    assert belief.at_call()[cause] > 0.95
-    assert belief.now()[cause] < 0.01
-    assert belief.mended() > 0.85
-    assert belief.mended() + belief.healthy().sum() < 1.0
-    assert over_sets(small_model, sets, call, tap).mended() == 0.0
-
-
-@pytest.mark.parametrize(("shows", "left"), [(1.0, 0.0), (0.5, 1 / 3), (0.1, 9 / 19)])
-def test_passing_rerun_is_no_proof_when_it_comes_and_goes(shows: float, left: float) -> None:
-    """Tests P(still there | a remedy that clears half the time, a re-run that works)."""
-    model = made_model(Shape(causes=3, axis=False, leads=False, seed=1))
-    q = np.full_like(model.complaint.q, 0.5)
-    told = replace(model.complaint, q=q, leak=np.full(6, 1e-12))
-    model = replace(model, shows=np.full(3, shows), complaint=told)
-    sets = Sets(np.eye(3, dtype=bool)[:1], np.array([-1]))
-    belief = over_sets(model, sets, Reported(0), Treatment(np.array([0.5, 0.0, 0.0]), WORKS))
-    assert belief.now()[0] == pytest.approx(left, abs=1e-6)
-
-
-def test_every_time_speaks_against_what_comes_and_goes(small_model: FaultModel) -> None:
-    """Tests how often: "every time" lowers a cause that shows seldom, "sometimes" raises it."""
-    names = small_model.names
-    sets = every_set(small_model.n_causes)
-    call = Reported(names.conditions.index("out_of_balance"))
-    bunched = names.causes.index("load-bunched")
-    odds = []
-    for facts in ((call, HowOften(0)), (call,), (call, HowOften(1))):
-        p = over_sets(small_model, sets, *facts).at_call()[bunched]
-        odds.append(p / (1.0 - p))
-    assert odds[0] < odds[1] < odds[2]
-
-
 def test_facts_that_cannot_all_be_true_are_refused(small_model: FaultModel) -> None:
     """Tests that two settled variants raise, and never give chances that are no numbers."""
     clash = facts_of(
@@ -430,11 +279,3 @@ def test_nothing_possible_is_refused() -> None:
     weight, total = normalised(np.array([-1e4, -1e4 + np.log(3.0), -np.inf]))
     assert weight == pytest.approx([0.25, 0.75, 0.0])
     assert total == pytest.approx(-1e4 + np.log(4.0))
-
-
-def test_job_is_finished_by_a_rerun_that_works() -> None:
-    """Tests that only the last remedy's re-run counts, and coming back undoes it."""
-    works, fails = Treatment(np.zeros(3), WORKS), Treatment(np.zeros(3), FAILS)
-    assert finished(Evidence(treatments=(fails, works)))
-    assert not finished(Evidence(treatments=(works, fails)))
-    assert not finished(Evidence())

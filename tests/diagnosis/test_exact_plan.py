@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import pytest
 
-from made_models import at_the_machine, one_fault, tiny_model
+from tiny_models import at_the_machine, one_fault, tiny_model
 from tubside.diagnosis import options as opened
 from tubside.diagnosis.ahead import two_step
 from tubside.diagnosis.evidence import Evidence

@@ -7,7 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from made_models import Shape, every_set, made_facts, made_model
+from made_facts import made_facts
+from made_models import Shape, every_set, made_model
 from tubside.diagnosis.belief import believe_sets
 from tubside.diagnosis.evidence import Answer, Evidence
 from tubside.diagnosis.facts import evidence_of

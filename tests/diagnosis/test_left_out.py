@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from made_models import Shape, every_set, made_facts, made_model
+from made_facts import made_facts
+from made_models import Shape, every_set, made_model
 from tubside.diagnosis.belief import Belief, believe, believe_sets
 from tubside.diagnosis.evidence import Answer, Evidence
 from tubside.diagnosis.facts import Coded, Fact, Reported, Settled, evidence_of

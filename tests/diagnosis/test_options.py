@@ -7,7 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from made_models import Shape, at_the_machine, every_set, made_model, one_fault, tiny_model
+from made_models import Shape, every_set, made_model
+from tiny_models import at_the_machine, one_fault, tiny_model
 from tubside.diagnosis.belief import believe_sets
 from tubside.diagnosis.evidence import Answer, Evidence, FirstComplaint, Treatment
 from tubside.diagnosis.options import (

@@ -7,7 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from made_models import COSTS, Shape, at_the_machine, every_set, made_model, one_fault
+from made_models import COSTS, Shape, every_set, made_model
+from tiny_models import at_the_machine, one_fault
 from tubside.diagnosis.belief import believe_sets
 from tubside.diagnosis.evidence import Answer, Evidence
 from tubside.diagnosis.facts import Fact, Settled, evidence_of

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from made_models import Shape, every_set, made_facts, made_model
+from made_facts import made_facts
+from made_models import Shape, every_set, made_model
 from tubside.diagnosis.belief import believe_sets
 from tubside.diagnosis.evidence import Answer
 from tubside.diagnosis.facts import Age, Fact, HowOften, Reported, Settled, evidence_of

@@ -14,7 +14,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from made_models import every_set, of_few_causes, outcomes
+from made_facts import outcomes
+from made_models import every_set, of_few_causes
 from tubside.diagnosis.belief import believe, believe_sets
 from tubside.diagnosis.evidence import Answer, Evidence, FirstComplaint
 from tubside.pack.fault_model import FaultModel, Finding, Floats

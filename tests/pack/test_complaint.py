@@ -7,7 +7,8 @@ from itertools import product
 import numpy as np
 import pytest
 
-from made_models import Shape, every_set, made_model, rows_of
+from made_models import Shape, every_set, made_model
+from tiny_models import rows_of
 from tubside.diagnosis.belief import believe_sets
 from tubside.diagnosis.facts import Fact, Reported, evidence_of
 from tubside.diagnosis.hypotheses import healthy_sets, joined, single_sets

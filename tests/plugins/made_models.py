@@ -8,26 +8,11 @@ from itertools import product
 
 import numpy as np
 
-from tubside.diagnosis.belief import Belief, believe_sets
-from tubside.diagnosis.evidence import Answer, Evidence, Symptom, Treatment
-from tubside.diagnosis.facts import (
-    Age,
-    Coded,
-    Fact,
-    HowOften,
-    PanelSeen,
-    Reported,
-    Settled,
-    SymptomSaid,
-    Words,
-)
-from tubside.diagnosis.hypotheses import FAULT, Sets, healthy_sets, joined, single_sets
-from tubside.diagnosis.situation import Situation
+from tubside.diagnosis.hypotheses import FAULT, Sets, healthy_sets, joined
 from tubside.pack import complaint as wording
 from tubside.pack.ageing import age_factors
 from tubside.pack.fault_model import (
     Axis,
-    Bools,
     Check,
     Complaint,
     Costs,
@@ -152,62 +137,6 @@ def every_set(n: int) -> Sets:
     """Return the two healthy hypotheses and all non-empty sets of n causes."""
     members = np.array(list(product((False, True), repeat=n)), dtype=bool)[1:]
     return joined([healthy_sets(n), Sets(members, np.full(len(members), FAULT))])
-
-
-def made_facts(model: FaultModel, rng: Generator, count: int = 6) -> list[Fact]:
-    """Return up to ``count`` + 3 random facts of a job that can all be true, in an order."""
-    facts = _call(model, rng)
-    settled = False
-    for _ in range(int(rng.integers(0, count + 1))):
-        kind = rng.choice(["answer", "answer", "answer", "symptom", "remedy", "age", "settled"])
-        if kind == "settled" and (settled or not model.prior.axes):
-            continue
-        settled = settled or kind == "settled"
-        facts.append(_random(model, rng, str(kind)))
-    return [Fact(f"fact {number}", coded) for number, coded in enumerate(facts)]
-
-
-def _call(model: FaultModel, rng: Generator) -> list[Coded]:
-    c = len(model.complaint.leak)
-    facts: list[Coded] = []
-    named = rng.choice(c, int(rng.integers(0, min(3, c) + 1)), replace=False)
-    facts += [Reported(int(condition)) for condition in named]
-    if rng.random() < 0.3:
-        facts.append(Words(model.complaint.at_stage[:, 0].copy()))
-    if rng.random() < 0.4:
-        facts.append(PanelSeen(rng.uniform(0.001, 1.0, c), float(rng.uniform(0.001, 1.0))))
-    if rng.random() < 0.4:
-        facts.append(HowOften(int(rng.integers(3))))
-    return facts
-
-
-def _random(model: FaultModel, rng: Generator, kind: str) -> Coded:
-    observer = int(rng.integers(2))
-    again = bool(rng.random() < 0.3)
-    if kind == "answer":
-        check = int(rng.integers(len(model.checks)))
-        return Answer(check, int(rng.integers(-1, outcomes(model, check))), observer, 0, again)
-    if kind == "symptom":
-        on, off = (0.92, 0.06) if rng.random() < 0.5 else (0.08, 0.94)
-        condition = int(rng.integers(len(model.complaint.leak)))
-        return SymptomSaid(Symptom(condition, on, off, observer, again))
-    if kind == "remedy":
-        remedy = model.remedies[int(rng.integers(len(model.remedies)))]
-        rerun = (None, 0, 0, 1)[int(rng.integers(4))]
-        return Treatment(remedy.clears.max(axis=0), rerun)
-    if kind == "age":
-        return Age(float(rng.integers(15)))
-    axis = int(rng.integers(len(model.prior.axes)))
-    value = int(rng.integers(len(model.prior.axes[axis].shares)))
-    return Settled(axis, np.eye(len(model.prior.axes[axis].shares))[value])
-
-
-def outcomes(model: FaultModel, check: int) -> int:
-    """Return how many outcomes a check has."""
-    one = model.checks[check]
-    if one.finding >= 0:
-        return len(model.findings[one.finding].healthy)
-    return len(model.prior.axes[one.axis].shares)
 
 
 def permuted(model: FaultModel, order: Ints) -> FaultModel:
@@ -338,73 +267,3 @@ def _names(shape: Shape, axes: int, findings: tuple[Finding, ...]) -> Names:
         parts=("carried", "ordered"),
         covers=("panel",),
     )
-
-
-def rows_of(table: Bools) -> list[list[int]]:
-    """Return the members of each set as numbers, for plain loops."""
-    return [np.flatnonzero(row).tolist() for row in table]
-
-
-Tried = tuple[float, dict[int, float]]
-
-
-def tiny_model(
-    chance: list[float],
-    remedies: list[Tried],
-    checks: list[tuple[float, list[list[float]]]],
-    ending: float = 500.0,
-) -> FaultModel:
-    """Return a problem small enough to work out by hand, for a technician on site.
-
-    One cause at a time with these chances; remedies as (cost, cause -> chance that it
-    clears); checks without error as (cost, row of outcomes for each cause); ``ending``
-    is the cost of ending the job on a new machine.
-    """
-    n = len(chance)
-    base = made_model(Shape(causes=n, axis=False, leads=False, findings=0, remedies=1))
-    step = base.remedies[0]
-    look = Check(-1, -1, 0.0, True, True, (0, 1), (0.0, 0.0), -1, ())
-    return replace(
-        base,
-        prior=Prior(np.array(chance), np.array([0.01, 0.01]), (), ()),
-        shows=np.ones(n),
-        findings=tuple(
-            Finding(np.full(len(rows[0]), 1 / len(rows[0])), np.arange(n), np.array(rows), False,
-                    needs_fault=False)
-            for _, rows in checks
-        ),
-        checks=tuple(replace(look, finding=k, minutes=cost) for k, (cost, _) in enumerate(checks)),
-        remedies=tuple(
-            replace(
-                step,
-                clears=np.array([[clears.get(i, 0.0) for i in range(n)]] * 2),
-                minutes=cost,
-                rerun_minutes=0.0,
-                parts=(),
-                cover=-1,
-            )
-            for cost, clears in remedies
-        ),
-        stops=base.stops[:1],
-        costs=replace(COSTS, replacement=ending, disposal=0.0),
-    )  # fmt: skip
-
-
-def at_the_machine(model: FaultModel, **changes: object) -> Situation:
-    """Return a technician's situation: on site, nothing done, everything aboard."""
-    whole = Situation(
-        on_site=True,
-        aboard=np.ones(len(model.part_price), dtype=bool),
-        open_covers=frozenset(),
-        answered=frozenset(),
-        tried=frozenset(),
-        customer_checks=np.ones(len(model.checks), dtype=bool),
-        customer_remedies=np.ones(len(model.remedies), dtype=bool),
-        age_years=0.0,
-    )
-    return replace(whole, **changes)  # type: ignore[arg-type]  # names of Situation's fields
-
-
-def one_fault(model: FaultModel, evidence: Evidence | None = None) -> Belief:
-    """Return the belief over single causes alone."""
-    return believe_sets(model, evidence or Evidence(), single_sets(model.n_causes), bounded=False)

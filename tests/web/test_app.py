@@ -3,75 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
-from datetime import UTC, datetime
-from pathlib import Path
 
-import httpx
 import pytest
-from starlette.types import ASGIApp
 
+from empty_shop import Browser, call, step_of
 from pictures_made import picture
-from tubside.service.data_folder import open_data
-from tubside.service.library import Library
 from tubside.service.panel_photo import shrunk
-from tubside.web.app import create_app
-from tubside.web.security.guarding import Guarding
-from unscripted import asked
-
-LIBRARY = Library()
-
-
-@dataclass(frozen=True)
-class Browser:
-    """A browser without scripts, straight at the app."""
-
-    app: ASGIApp
-
-    def get(self, path: str) -> httpx.Response:
-        """Open a page."""
-        return asked(self.app, "GET", path)
-
-    def post(
-        self,
-        path: str,
-        data: Mapping[str, str | list[str]] | None = None,
-        files: Mapping[str, tuple[str, bytes]] | None = None,
-    ) -> httpx.Response:
-        """Send a form and follow where it leads."""
-        return asked(self.app, "POST", path, data, files)
-
-
-def clock() -> datetime:
-    """A clock that stands still."""
-    return datetime(2026, 3, 4, 9, 5, tzinfo=UTC)
-
-
-@pytest.fixture
-def client(tmp_path: Path) -> Iterator[Browser]:
-    """A browser without scripts at an empty shop."""
-    store = open_data(tmp_path, clock)
-    app = create_app(Guarding(frozenset({"testserver"})), store, LIBRARY, clock)
-    yield Browser(app)
-    store.close()
-
-
-def call(client: Browser, machine: str = "family:top_load", trouble: str = "wont_drain") -> str:
-    """Take a call without danger; the address of its job."""
-    job = str(client.post("/call", data={"danger": "none"}).url.path).removesuffix("/machine")
-    client.post(f"{job}/machine", data={"machine": machine})
-    assert client.post(f"{job}/trouble", data={"first": trouble}).status_code == 200
-    return job
-
-
-def step_of(page: str) -> tuple[str, list[str], list[str]]:
-    """Id of the step on the card, its cautions and its outcomes."""
-    card = page[page.index('id="step"') : page.index("More to tell")]
-    found = re.search(r'name="step" value="([^"]+)"', card)
-    assert found is not None
-    cautions = re.findall(r'name="caution" value="([^"]+)"', card)
-    return found[1], cautions, re.findall(r'name="outcome" value="([^"]+)"', card)
 
 
 def test_a_call_needs_only_danger_family_and_trouble(client: Browser) -> None:
@@ -250,73 +187,6 @@ def test_first_load_is_small(client: Browser) -> None:
     assert sum(len(client.get(part).content) for part in parts) < 200_000
 
 
-def test_a_picture_says_lamps_and_sound_in_one_tap(client: Browser) -> None:
-    """Tests that a picked picture is kept as what it shows, and told as what it means."""
-    job = str(client.post("/call", data={"danger": "none"}).url.path).removesuffix("/machine")
-    client.post(f"{job}/machine", data={"machine": "model:brackwater-wren"})
-    page = client.post(f"{job}/panel", data={"picked": "one-five"}).text
-    assert "Told: 1 steady, 5 flashing, notes" in page
-    assert "Reads as water stays in" in page
-    again = client.get(f"{job}/panel").text
-    assert 'name="lamp.5" value="flashing"' in again
-
-
-def test_who_pays_may_be_told_with_the_machine(client: Browser) -> None:
-    """Tests that the payer asked first is kept, with what follows from it."""
-    job = str(client.post("/call", data={"danger": "none"}).url.path).removesuffix("/machine")
-    form = {"machine": "family:top_load", "payer": "maker-warranty"}
-    client.post(f"{job}/machine", data=form)
-    page = client.post(f"{job}/trouble", data={"first": "leak"}).text
-    assert "before anything is opened" in page
-    assert client.post(f"{job}/machine", data={**form, "payer": "x"}).status_code == 422
-
-
-def test_the_commonest_trouble_stands_first(client: Browser) -> None:
-    """Tests the order of the troubles, by the shares of the pack."""
-    job = str(client.post("/call", data={"danger": "none"}).url.path).removesuffix("/machine")
-    client.post(f"{job}/machine", data={"machine": "family:front_load"})
-    names = re.findall(r'name="first" value="([^"]+)"', client.get(f"{job}/trouble").text)
-    assert names[0] == "wont_drain"
-    assert names.index("wont_drain") < names.index("overload")
-
-
-def test_a_danger_told_later_comes_first_at_once(client: Browser) -> None:
-    """Tests that the job page stops as soon as a danger is told in the middle of a call."""
-    job = call(client)
-    assert 'class="danger"' not in client.get(job).text
-    page = client.post(f"{job}/danger", data={"danger": "smoke"}).text
-    assert page.index('class="danger"') < page.index("What is likely wrong")
-
-
-def test_a_visit_has_its_window(client: Browser) -> None:
-    """Tests that a window is kept whole, and refused when it is half or ends too early."""
-    job = call(client)
-    visit = {"do": "book", "fee": "85", "agreed": "yes", "day": "2026-03-05", "from": "10:00"}
-    assert client.post(f"{job}/visit", data=visit).status_code == 422
-    assert client.post(f"{job}/visit", data={**visit, "until": "09:00"}).status_code == 422
-    page = client.post(f"{job}/visit", data={**visit, "until": "12:00"}).text
-    assert "Visit booked, 5 Mar, 10:00 to 12:00" in page
-
-
-def test_two_forms_of_one_page_count_both(client: Browser) -> None:
-    """Tests that no two forms of a page share what makes a form count once."""
-    page = client.get(call(client)).text
-    once = re.findall(r'name="once" value="([^"]+)"', page)
-    assert len(once) > 5
-    assert len(set(once)) == len(once)
-
-
-def test_words_and_reasons_hang_on_the_line(client: Browser) -> None:
-    """Tests that a fact taken back stays, with the reason."""
-    job = call(client)
-    facts = re.findall(r'name="fact" value="([^"]+)"', client.get(job).text)
-    back = {"fact": facts[0], "reason": "misheard"}
-    client.post(f"{job}/payer", data={"who": "customer"})
-    client.post(f"{job}/take-back", data=back)
-    told = client.post(f"{job}/trouble", data={"first": "leak"}).text
-    assert "Taken back: misheard" in told
-
-
 def test_files_have_lasting_addresses(client: Browser) -> None:
     """Tests that a page names each file by its content, to be kept for ever."""
     page = client.get("/").text
@@ -336,28 +206,3 @@ def test_enter_in_a_field_chooses_no_outcome(client: Browser) -> None:
     first = re.search(r"<button[^>]*>", card)
     assert first is not None
     assert "disabled" in first[0]
-
-
-def test_a_dryer_is_a_family_like_any_other(client: Browser) -> None:
-    """Tests that a call may name a dryer, known or not, and gets a step with its caution."""
-    page = client.post("/call", data={"danger": "none"}).text
-    assert 'value="family:dryer"' in page
-    assert 'value="model:cindle-lark"' in page
-    job = call(client, machine="model:cindle-lark", trouble="tank_full")
-    name, cautions, _ = step_of(client.get(job).text)
-    assert (name, cautions) == ("tank-look", ["wet-floor"])
-
-
-def test_gas_leaves_the_gas_fitter_alone(client: Browser) -> None:
-    """Tests that after a smell of gas no page offers anything but the hand-over."""
-    told = client.post("/call", data={"danger": "gas"})
-    job = str(told.url.path)
-    assert "gas emergency service" in told.text
-    client.post(f"{job}/machine", data={"machine": "family:dryer"})
-    client.post(f"{job}/trouble", data={"first": "no_heat"})
-    page = client.get(job).text
-    assert page.index("gas emergency service") < page.index('id="step"')
-    assert "Refer to a gas fitter" in page[page.index('id="step"') :]
-    assert "Book a visit" not in page
-    assert f"{job}/steps/" not in client.get(f"{job}/steps").text
-    assert client.get(f"{job}/steps/lint-filter").status_code == 422

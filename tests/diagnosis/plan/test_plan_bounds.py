@@ -7,7 +7,9 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import pytest
 
-from made_models import Shape, at_the_machine, made_facts, made_model, one_fault, tiny_model
+from made_facts import made_facts
+from made_models import Shape, made_model
+from tiny_models import at_the_machine, one_fault, tiny_model
 from tubside.diagnosis import options as opened
 from tubside.diagnosis.belief import believe
 from tubside.diagnosis.evidence import Evidence
