@@ -8,8 +8,15 @@ from itertools import pairwise
 
 import numpy as np
 
-from tubside.recordings.sound.partials import Partial, Picture, is_hum, partials, picture
-from tubside.recordings.sound.pulse_groups import equal_lengths
+from tubside.recordings.sound.partials import (
+    WINDOW_S,
+    Partial,
+    Picture,
+    is_hum,
+    partials,
+    picture,
+)
+from tubside.recordings.sound.pulse_groups import equal_lengths, mended
 from tubside.recordings.sound.tones import (
     CLEAR_DB,
     LASTS_S,
@@ -48,9 +55,9 @@ class Scene:
     strange: float = 0.0
 
 
-def scene(track: Track) -> Scene:
-    """Return the tones of a sound, hum of the mains left out."""
-    seen = picture(track)
+def scene(track: Track, window_s: float = WINDOW_S) -> Scene:
+    """Return the tones of a sound, hum of the mains left out, as a window [s] shows them."""
+    seen = picture(track, window_s)
     every = [
         one
         for one in partials(seen)
@@ -72,7 +79,7 @@ def scene(track: Track) -> Scene:
     sure = [tone for tone, share in zip(found, backing, strict=True) if share > BACKED]
     kept = [tone for tone in found if tone in sure or mate(tone, sure)]
     return Scene(
-        tuple(without_remainders(kept)),
+        tuple(whole_pulses(without_remainders(kept))),
         purity,
         float(np.average(backing, weights=weight)),
         float(np.average(odd, weights=weight)),
@@ -96,7 +103,7 @@ def backed(tone: Tone, steady: Sequence[Partial], seen: Picture) -> float:
         near = (abs(one.pitch_hz - hz) <= max(SAME_HZ, SAME_SHARE * hz) for hz in tone.with_hz)
         if any(near):
             hops.update(range(int(one.frames[0]), int(one.frames[-1]) + 1))
-    middle = round(0.032 / seen.hop_s)
+    middle = round(seen.window_s / 2 / seen.hop_s)
     own = range(round(tone.start_s / seen.hop_s), round(tone.end_s / seen.hop_s))
     return sum(at - middle in hops for at in own) / max(1, len(own))
 
@@ -115,6 +122,13 @@ def without_remainders(tones: Sequence[Tone]) -> list[Tone]:
 
     top = max((tone.power for tone in tones), default=0.0)
     return [tone for tone in tones if tone.power > top / 400 and not remainder(tone)]
+
+
+def whole_pulses(tones: Sequence[Tone]) -> list[Tone]:
+    """Return the tones with those of each pitch mended, in the order they begin."""
+    numbers = classes(tones)
+    parts = [[t for t, n in zip(tones, numbers, strict=True) if n == k] for k in set(numbers)]
+    return sorted((tone for part in parts for tone in mended(part)), key=lambda t: t.start_s)
 
 
 def alike(one: Tone, other: Tone) -> bool:

@@ -34,11 +34,12 @@ class Picture:
     floor: Array
     bin_hz: float
     hop_s: float
+    window_s: float = WINDOW_S
 
     @property
     def times_s(self) -> Array:
         """Middle of each column [s]: (T,)."""
-        return np.asarray(np.arange(self.power.shape[1]) * self.hop_s + WINDOW_S / 2)
+        return np.asarray(np.arange(self.power.shape[1]) * self.hop_s + self.window_s / 2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,17 +69,17 @@ class Partial:
         return float(np.sqrt(np.average((self.hz - mean) ** 2, weights=weight)))
 
 
-def picture(track: Track) -> Picture:
+def picture(track: Track, window_s: float = WINDOW_S) -> Picture:
     """Return the short-time spectrum of a sound and the noise around each place.
 
-    Hann window of 64 ms every 8 ms (Harris, *On the use of windows for harmonic analysis with the
-    discrete Fourier transform*, Proc. IEEE 66(1), 1978). The noise at a place is the median of
-    the frequencies around it, smoothed over five hops: a few lines do not move a median, many
-    close ones, of a voice or a motor, do.
+    Hann window of 64 ms, or as long as is asked for [s], every 8 ms (Harris, *On the use of
+    windows for harmonic analysis with the discrete Fourier transform*, Proc. IEEE 66(1), 1978).
+    The noise at a place is the median of the frequencies around it, smoothed over five hops: a
+    few lines do not move a median, many close ones, of a voice or a motor, do.
     """
     from scipy.ndimage import median_filter, uniform_filter1d  # noqa: PLC0415  # slow to import
 
-    size, hop = round(WINDOW_S * track.rate_hz), round(HOP_S * track.rate_hz)
+    size, hop = round(window_s * track.rate_hz), round(HOP_S * track.rate_hz)
     shape = np.hanning(size + 1)[:-1].astype(np.float32)
     cuts = np.lib.stride_tricks.sliding_window_view(track.samples, size)[::hop]
     bin_hz = track.rate_hz / size
@@ -90,7 +91,7 @@ def picture(track: Track) -> Picture:
     smooth = uniform_filter1d(power, 5, axis=1, mode="nearest")
     wide = 2 * int(AROUND_HZ / bin_hz) + 1
     floor = median_filter(smooth, size=(wide, 1), mode="nearest") / np.log(2)
-    return Picture(power, np.maximum(floor, 1e-9 * power.max()), bin_hz, HOP_S)
+    return Picture(power, np.maximum(floor, 1e-9 * power.max()), bin_hz, HOP_S, window_s)
 
 
 def peaks(seen: Picture) -> tuple[Ints, Ints, Array]:

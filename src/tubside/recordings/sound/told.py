@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -15,7 +16,7 @@ from tubside.recordings.sound.heard import (
     scene,
     tail_of_pulses,
 )
-from tubside.recordings.sound.pulse_groups import Pulses, pulses_of
+from tubside.recordings.sound.pulse_groups import Pulses, even_train, pulses_of, unevenness
 from tubside.recordings.sound.tones import Tone
 from tubside.recordings.sound.track import Track
 
@@ -48,6 +49,9 @@ class ToldSound:
     advice: tuple[str, ...] = ()
 
 
+LONGER_S = 0.128
+"""Window of the second look, where the first shows nothing: 3 dB more of what lasts."""
+FAINT_PURITY, FAINT_BACKED = 0.9, 0.7
 FEW = 0.12
 """Share left to other kinds where two notes or one pulse are all that was heard."""
 
@@ -61,33 +65,42 @@ def logistic(x: float) -> float:
     return float(1 / (1 + np.exp(-np.clip(x, -30, 30))))
 
 
-def regular(tones: Sequence[Tone]) -> float:
-    """Return how even the times between the beginnings of pulses are: relative spread [1]."""
-    steps = np.diff([tone.start_s for tone in tones])
-    if len(steps) < 2:
-        return 0.0
-    short = steps[steps <= 1.6 * steps.min()]
-    return float(np.std(short) / np.mean(short)) if len(short) > 1 else 0.0
+def in_company(tones: Sequence[Tone]) -> float:
+    """Return the share of tones that another follows or precedes closely, as in a tune [1]."""
+    near = max(0.4, 1.5 * float(np.median([tone.length_s for tone in tones])))
+    close = [b.start_s - a.end_s < near for a, b in pairwise(tones)]
+    return float(np.mean([a or b for a, b in pairwise([False, *close, False])]))
+
+
+def main_pulses(tones: Sequence[Tone]) -> list[Tone]:
+    """Return the tones of the commonest pitch."""
+    numbers = classes(tones)
+    main = int(np.bincount(numbers).argmax())
+    return [tone for tone, number in zip(tones, numbers, strict=True) if number == main]
 
 
 def chance_told(heard: Scene, kind: str) -> float:
     """Return the chance that the tones are a message and not chance finds in other sound [1].
 
     The weakest of several signs decides: purity and backing (a voice, a motor and music fail
-    these), partials that fit no tone (a chord, struck metal), lengths and evenness.
+    these), partials that fit no tone (a chord, struck metal), lengths and evenness. An even
+    train of four pulses and more is no chance find, whatever else sounds beside it.
     """
     if kind == "none":
         return 0.0
     long = float(np.median([tone.length_s for tone in heard.tones]))
     falls = float(np.median([tone.falls_db for tone in heard.tones]))
     signs = [(heard.purity - 0.66) / 0.04, (heard.backed - 0.5) / 0.05]
-    if heard.strange > 0.5:
+    if kind == "pulses" and even_train(main_pulses(heard.tones)):
+        signs = [(heard.purity - 0.2) / 0.02, (heard.backed - 0.4) / 0.05]
+    elif heard.strange > 0.5:
         signs += [(heard.purity - 0.9) / 0.02, (heard.backed - 0.72) / 0.04]
     if kind == "notes":
         struck = float(np.clip(falls, 0.0, 2.0))
         signs.append((long - 0.075 - 0.02 * struck) / 0.006)
+        signs.append((in_company(heard.tones) - 0.75) / 0.03)
     if kind == "pulses":
-        signs += [(0.2 - regular(heard.tones)) / 0.03, (long - 0.045) / 0.005]
+        signs += [(0.2 - unevenness(heard.tones)) / 0.03, (long - 0.045) / 0.005]
         signs.append((5.0 - falls) / 0.7)
     return logistic(min(signs))
 
@@ -110,11 +123,26 @@ def likelihoods(heard: Scene, kind: str) -> dict[str, float]:
     return {k: round(out[k], 4) for k in KINDS}
 
 
+def is_faint_train(heard: Scene) -> bool:
+    """Return whether a second look shows an even train of pulses, and nearly nothing else."""
+    if not heard.tones or heard.purity < FAINT_PURITY or heard.backed < FAINT_BACKED:
+        return False
+    train = main_pulses(heard.tones)
+    energy = sum(tone.power * tone.length_s for tone in heard.tones)
+    mostly = sum(tone.power * tone.length_s for tone in train) > 0.8 * energy
+    return mostly and even_train(train) and kind_of(train) == "pulses"
+
+
 def read_sound(track: Track) -> ToldSound:
     """Return what a sound tells: notes, pulses, both, a steady tone, or nothing."""
     heard = scene(track)
     chances = likelihoods(heard, kind_of(heard.tones))
     kind = max(KINDS, key=lambda k: chances[k])
+    if kind == "none":
+        longer = scene(track, LONGER_S)
+        if is_faint_train(longer):
+            heard = replace(longer, tones=tuple(main_pulses(longer.tones)))
+            kind, chances = "pulses", likelihoods(heard, "pulses")
     advice = [AGAIN] if chances[kind] < SURE else []
     advice += [CUT] if track.cut else []
     if kind == "none":
@@ -125,11 +153,7 @@ def read_sound(track: Track) -> ToldSound:
         return ToldSound(kind, chances, pitch_hz=round(longest.pitch_hz, 1), advice=tuple(advice))
     numbers = classes(tones)
     tail = {"mixed": tail_of_pulses(tones, numbers), "pulses": len(tones)}.get(kind, 0)
-    if kind == "pulses":
-        main = int(np.bincount(numbers).argmax())
-        beeps = [tone for tone, number in zip(tones, numbers, strict=True) if number == main]
-    else:
-        beeps = tones[len(tones) - tail :]
+    beeps = main_pulses(tones) if kind == "pulses" else tones[len(tones) - tail :]
     tune = tones[: len(tones) - tail]
     return ToldSound(
         kind,

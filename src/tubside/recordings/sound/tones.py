@@ -151,7 +151,7 @@ def stretches(track: Track, seen: Picture, lines: Sequence[tuple[float, float]])
     """Return when each line is on."""
     found = []
     names = [hz for hz, _ in lines]
-    size = np.hanning(round(0.064 * track.rate_hz) + 1)[:-1]
+    size = np.hanning(round(seen.window_s * track.rate_hz) + 1)[:-1]
     for hz in names:
         row = min(round(hz / seen.bin_hz), len(seen.floor) - 1)
         density = float(np.median(seen.floor[row])) / float(np.sum(size**2))
