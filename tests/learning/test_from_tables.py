@@ -35,7 +35,7 @@ def _jobs(draw: st.DrawFn) -> ClosedJob:
         complaint=draw(st.one_of(st.just(""), NAMES)),
         age_years=draw(st.one_of(st.none(), st.floats(0, 60), st.integers(0, 9).map(float))),
         causes=dict(zip(causes, draw(SHARES), strict=False)),
-        several=draw(st.integers(0, MILLION)),
+        several=draw(st.one_of(st.none(), st.integers(0, MILLION))),
         sure=draw(st.sampled_from(SURE)),
         checks=tuple(draw(st.lists(st.builds(CheckTold, NAMES, NAMES, NAMES), max_size=3))),
         decided=draw(st.frozensets(NAMES, max_size=2)),

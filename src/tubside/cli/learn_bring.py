@@ -11,7 +11,7 @@ import click
 
 if TYPE_CHECKING:
     from tubside.service.learning.bringing import Brought
-    from tubside.service.learning.old_rows import Layout
+    from tubside.service.learning.old_columns import Layout
 
 MOST_TOLD = 40
 
@@ -41,7 +41,7 @@ def _layout(found: Brought, told: tuple[str, ...], words: tuple[str, ...]) -> La
     """What was told before, with what the options say."""
     import msgspec  # noqa: PLC0415  # keeps start-up fast
 
-    from tubside.service.learning.old_rows import FIELDS  # noqa: PLC0415
+    from tubside.service.learning.old_columns import FIELDS  # noqa: PLC0415
 
     columns = dict(found.layout.columns)
     meant = {field: dict(known) for field, known in found.layout.words.items()}

@@ -96,7 +96,7 @@ _Bare = tuple[str, str, str, str, str, int]
 
 def _bare(job: ClosedJob) -> Iterator[_Bare]:
     yield "jobs", "", "", "", "", MILLION
-    if job.sure != "not-confirmed":
+    if job.sure != "not-confirmed" and job.several is not None:
         yield "several", "", "", "yes", "", job.several
         yield "several", "", "", "no", "", MILLION - job.several
     for cause, share in job.causes.items():

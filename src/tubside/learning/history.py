@@ -50,8 +50,8 @@ class ClosedJob:
     causes : mapping
         Cause -> millionths: the share with which it was the main one; a million in all
         but for what stays unknown.
-    several : int
-        Millionths: the chance that more than one cause was there.
+    several : int or None
+        Millionths: the chance that more than one cause was there; None where nothing says.
     sure : str
         How the cause was made sure.
     checks : tuple of CheckTold
@@ -76,7 +76,7 @@ class ClosedJob:
     complaint: str = ""
     age_years: float | None = None
     causes: Mapping[str, int] = field(default_factory=dict)
-    several: int = 0
+    several: int | None = None
     sure: Sure = "not-confirmed"
     checks: tuple[CheckTold, ...] = ()
     decided: frozenset[str] = frozenset()
@@ -95,7 +95,7 @@ class ClosedJob:
         if any(share < 0 for share in self.causes.values()) or sum(self.causes.values()) > MILLION:
             msg = f"job {self.job}: the shares of its causes are negative or above one in all"
             raise HistoryError(msg)
-        if not 0 <= self.several <= MILLION:
+        if self.several is not None and not 0 <= self.several <= MILLION:
             msg = f"job {self.job}: 'several' is a chance in millionths, from 0 to {MILLION}"
             raise HistoryError(msg)
 
@@ -147,7 +147,7 @@ def row_of(job: ClosedJob) -> dict[str, str]:
         "complaint": job.complaint,
         "age_years": "" if job.age_years is None else format(job.age_years, "g"),
         "causes": ";".join(f"{cause}={_share(part)}" for cause, part in job.causes.items()),
-        "several": _share(job.several),
+        "several": "" if job.several is None else _share(job.several),
         "sure": job.sure,
         "checks": ";".join(f"{told.check}={told.outcome}@{told.by}" for told in job.checks),
         "decided": ";".join(sorted(job.decided)),
@@ -195,7 +195,7 @@ def _yes(said: bool) -> str:
 
 
 def _millionths(text: str) -> int:
-    return round(float(text) * MILLION) if text else 0
+    return round(float(text) * MILLION)
 
 
 def _pairs(text: str) -> dict[str, str]:
@@ -228,7 +228,7 @@ _READ: dict[str, Callable[[str], object]] = {
     "closed": date.fromisoformat,
     "age_years": lambda text: float(text) if text else None,
     "causes": lambda text: {name: _millionths(said) for name, said in _pairs(text).items()},
-    "several": _millionths,
+    "several": lambda text: _millionths(text) if text else None,
     "sure": _sure,
     "checks": _checks,
     "decided": lambda text: frozenset(_parts(text)),

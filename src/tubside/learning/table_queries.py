@@ -137,7 +137,7 @@ def _parts(column: str) -> str:
     )
 
 
-_IS_SURE = "sure NOT IN ('', 'not-confirmed')"
+_IS_SURE = "sure NOT IN ('', 'not-confirmed') AND several <> ''"
 JOBS = (
     f"SELECT {_AT}, count(*), count(*) FILTER (WHERE {_IS_SURE}), "
     f"coalesce(sum({_SEVERAL}) FILTER (WHERE {_IS_SURE}), 0) FROM plain GROUP BY ALL"

@@ -10,8 +10,9 @@ import msgspec
 
 from tubside.errors import HistoryError
 from tubside.learning.history import ClosedJob, job_of, row_of
+from tubside.service.learning.old_columns import Layout, guessed
 from tubside.service.learning.old_lists import OldList, read_old_list
-from tubside.service.learning.old_rows import Layout, Taken, guessed, taken
+from tubside.service.learning.old_rows import Taken, taken
 from tubside.service.library import Library
 from tubside.store.brought import brought_ids, brought_rows, drop_brought, keep_brought
 from tubside.store.opening import Store

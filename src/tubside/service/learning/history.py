@@ -128,7 +128,7 @@ def _row(told: _Told, of: Family, prices: PartPrices, again: Collection[str | No
         complaint=complaint,
         age_years=told.said.age_years,
         causes=_in_doubt(told.entries, of.pack, known) if doubtful else _shared(known),
-        several=_several(of.pack, known, doubtful=doubtful),
+        several=None if doubtful else MILLION * (len(known) > 1),
         sure=sure,
         checks=checks,
         decided=of.deciding.decided(checks, known, complaint) if sure in LOOKED else frozenset(),
@@ -158,13 +158,6 @@ def _in_doubt(entries: Sequence[Entry], pack: Pack, guessed: Sequence[str]) -> d
     leading = {name: chance for name, chance in advice.leading.items() if name in pack.causes}
     whole = max(sum(leading.values()), 1.0)
     return {name: int(MILLION * chance / whole) for name, chance in leading.items()}
-
-
-def _several(pack: Pack, causes: Sequence[str], *, doubtful: bool) -> int:
-    """What the pack says of a job in doubt, which is not counted for second faults."""
-    if doubtful:
-        return round(MILLION * pack.second_fault_share)
-    return MILLION if len(causes) > 1 else 0
 
 
 def _checks(entries: Sequence[Entry], pack: Pack) -> Iterator[CheckTold]:

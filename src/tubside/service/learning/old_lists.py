@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -12,7 +13,10 @@ from tubside.errors import HistoryError
 
 LARGEST, MOST_LINES = 20_000_000, 200_000
 SEPARATORS: Mapping[str, str] = {";": "semicolon", ",": "comma", "\t": "tab", "|": "bar"}
-LOOKED_AT = 30
+LOOKED_AT, LONG = 30, 5000
+"""So many lines tell the separator, by so many letters of each."""
+SPREADSHEETS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
+"""How the files of spreadsheets begin, new and old."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,26 +41,59 @@ def read_old_list(content: bytes) -> OldList:
     if len(content) > LARGEST:
         msg = "the list has more than 20 million bytes; bring it in year by year"
         raise HistoryError(msg)
+    _check_kind(content)
     encoding, text = _decoded(content)
+    if "\x00" in text:
+        line = text[: text.index("\x00")].count("\n") + 1
+        msg = f"line {line} holds what is no text; save the list as CSV again"
+        raise HistoryError(msg)
+    first, text = _said_first(text)
     separator = _separator(text)
-    table = csv.reader(StringIO(text, newline=""), delimiter=separator)
-    try:
-        names = [cell.strip() for cell in next(table, [])]
-        _check(names)
-        rows = []
-        for cells in table:
-            if any(cell.strip() for cell in cells):
-                told = dict(zip(names, (cell.strip() for cell in cells), strict=False))
-                rows.append((table.line_num, {name: told.get(name, "") for name in names}))
-    except csv.Error as wrong:
-        msg = f"line {table.line_num} cannot be read: {wrong}; save the list as CSV again"
-        raise HistoryError(msg) from None
+    names, rows = _cells(text, separator, first)
     if not rows or len(rows) > MOST_LINES:
         msg = f"the list has {len(rows)} rows below its first line; bring 1 to {MOST_LINES} at once"
         raise HistoryError(msg)
     return OldList(
         encoding, SEPARATORS[separator], tuple(name for name in names if name), tuple(rows)
     )
+
+
+def _check_kind(content: bytes) -> None:
+    """Refuse a spreadsheet's own file, whatever it is called."""
+    if content.startswith(SPREADSHEETS):
+        msg = "this is a spreadsheet's own file, not CSV; open it there and save it as CSV"
+        raise HistoryError(msg)
+
+
+def _said_first(text: str) -> tuple[int, str]:
+    """How many lines come before the names: one where a spreadsheet says the separator."""
+    start, _, rest = text.partition("\n")
+    if re.fullmatch(r"sep=.\r?", start, re.IGNORECASE):
+        return 1, rest
+    return 0, text
+
+
+def _cells(
+    text: str, separator: str, before: int
+) -> tuple[list[str], list[tuple[int, dict[str, str]]]]:
+    """The names, and the rows below them with their lines; quotes that are never closed fail."""
+    table = csv.reader(StringIO(text, newline=""), delimiter=separator, strict=True)
+    rows: list[tuple[int, dict[str, str]]] = []
+    line = before + 1
+    try:
+        names = [" ".join(cell.split()) for cell in next(table, [])]
+        _check(names)
+        line = before + table.line_num + 1
+        for cells in table:
+            told = [" ".join(cell.split()) for cell in cells]
+            if any(told):
+                row = dict(zip(names, told, strict=False))
+                rows.append((line, {name: row.get(name, "") for name in names}))
+            line = before + table.line_num + 1
+    except csv.Error as wrong:
+        msg = f"line {line} cannot be read: {wrong}; mend it, or save the list as CSV again"
+        raise HistoryError(msg) from None
+    return names, rows
 
 
 def _decoded(content: bytes) -> tuple[str, str]:
@@ -78,7 +115,7 @@ def _decoded(content: bytes) -> tuple[str, str]:
 
 def _separator(text: str) -> str:
     """The one that parts most lines into as many cells as the first, and into most."""
-    lines = text.splitlines()[:LOOKED_AT]
+    lines = [line[:LONG] for line in text[: LOOKED_AT * LONG].splitlines()[:LOOKED_AT]]
 
     def goodness(mark: str) -> tuple[int, int]:
         widths = [len(cells) for cells in csv.reader(lines, delimiter=mark) if cells]

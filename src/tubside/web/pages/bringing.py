@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections import Counter
+from collections.abc import Mapping
 from typing import get_args
 
 from starlette.requests import Request
@@ -10,6 +11,7 @@ from starlette.responses import Response
 
 from tubside.errors import HistoryError
 from tubside.learning.history import SURE
+from tubside.pack.schema import Cause, Condition, Pack
 from tubside.service.learning.bringing import (
     Brought,
     bring_in,
@@ -17,21 +19,19 @@ from tubside.service.learning.bringing import (
     looked_at,
     take_out,
 )
-from tubside.service.learning.old_rows import (
-    FIELDS,
-    LEFT_OUT,
-    UNKNOWN,
-    Layout,
-    Order,
-    is_open_repair,
-)
+from tubside.service.learning.old_columns import FIELDS, Layout, is_open_repair, missing
+from tubside.service.learning.old_days import Order
+from tubside.service.learning.old_rows import LEFT_OUT, OTHERS, UNKNOWN
 from tubside.service.roles import check_office
 from tubside.web.pages.desk import Desk, Form, go
 from tubside.web.security.login_page import session_in
 
 MOST_WORDS = 40
 """So many new words are asked for at once; the next ones come with the next look."""
+MANY_WORDS = 60
+"""A column of so many different words is hardly one of words that can be told."""
 MOST_SHOWN = 8
+MOST_WRONG = 50
 SURE_WORDS = {
     "remedy-worked": "a remedy worked",
     "seen": "it was seen",
@@ -89,6 +89,7 @@ def _layout(form: Form) -> Layout:
         columns={field: form.one(f"in-{field}") for field in FIELDS if form.one(f"in-{field}")},
         words=words,
         order="month-day" if order == "month-day" else "day-month",
+        family=form.one("all_family"),
         sure=next((known for known in SURE if known == sure), "remedy-worked"),
     )
 
@@ -105,6 +106,7 @@ def _page(desk: Desk, request: Request, found: Brought | None, wrong: str, statu
         "sample": [],
         "open_standard": False,
         "most": MOST_SHOWN,
+        "shown": MOST_WRONG,
     }
     if found is not None:
         values |= _of(desk, found)
@@ -113,29 +115,46 @@ def _page(desk: Desk, request: Request, found: Brought | None, wrong: str, statu
 
 def _of(desk: Desk, found: Brought) -> Mapping[str, object]:
     packs = {name: desk.library.family(name).pack for name in desk.library.families()}
-    choices = {
-        "family": [(name, pack.title) for name, pack in packs.items()],
-        "cause": _titles((n, c.title) for pack in packs.values() for n, c in pack.causes.items()),
-        "complaint": _titles(
-            (n, c.title) for pack in packs.values() for n, c in pack.conditions.items()
-        ),
-    }
+    families = [(name, pack.title) for name, pack in packs.items()]
+    asked = [_asked(packs, families, one) for one in sorted(found.taken.unknown_words[:MOST_WORDS])]
+    fields = Counter(field for field, _, _ in found.taken.unknown_words)
     return {
-        "asked": [
-            (field, word, often, choices[field])
-            for field, word, often in found.taken.unknown_words[:MOST_WORDS]
-        ],
+        "families": families,
+        "asked": asked,
+        "unasked": len(found.taken.unknown_words) - len(asked),
+        "many": [(field, often) for field, often in fields.items() if often >= MANY_WORDS],
+        "others": OTHERS,
+        "asked_fields": [field for field in fields if field != "family"],
         "sample": list(found.taken.jobs.values())[:MOST_SHOWN],
-        "titles": {name: title for pairs in choices.values() for name, title in pairs},
+        "titles": _titles_of(packs),
         "open_standard": is_open_repair(found.sheet),
+        "unsaid": missing(found.sheet, found.layout),
         "left_out": LEFT_OUT,
         "unknown": UNKNOWN,
     }
 
 
-def _titles(pairs: Iterable[tuple[str, str]]) -> list[tuple[str, str]]:
-    found = dict(pairs)
-    return sorted(found.items(), key=lambda it: it[1].casefold())
+def _asked(
+    packs: Mapping[str, Pack], families: list[tuple[str, str]], one: tuple[str, str, int]
+) -> Mapping[str, object]:
+    """A word that is asked for, what it is of, and what it may mean there."""
+    field, key, often = one
+    family, _, word = key.partition("/")
+    asked = {"field": field, "key": key, "word": key, "of": "", "often": often}
+    if field == "family":
+        return {**asked, "choices": families}
+    pack = packs[family]
+    told: Mapping[str, Cause | Condition] = pack.causes if field == "cause" else pack.conditions
+    choices = sorted(((n, it.title) for n, it in told.items()), key=lambda it: it[1].casefold())
+    return {**asked, "word": word, "of": pack.title, "choices": choices}
+
+
+def _titles_of(packs: Mapping[str, Pack]) -> dict[str, str]:
+    titles = {name: pack.title for name, pack in packs.items()}
+    for pack in packs.values():
+        titles |= {name: it.title for name, it in pack.causes.items()}
+        titles |= {name: it.title for name, it in pack.conditions.items()}
+    return titles
 
 
 def _check(request: Request) -> None:
