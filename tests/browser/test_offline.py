@@ -4,18 +4,17 @@ from __future__ import annotations
 
 import json
 import re
-import sqlite3
 import subprocess
 import sys
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page, Response, expect
 
 from asking import NOON, PASSWORD, add_accounts
-from phones import ADD, HELD, all_sent, call, held, phone_of
+from phones import ADD, HELD, all_sent, call, held, kept_in, phone_of, send
 from served import Served, served
 from stores import free_port
 from walking import WIDE
@@ -34,14 +33,6 @@ OLD = """async (path) => {
 QUOTA = """() => {
   IDBObjectStore.prototype.add = () => { throw new DOMException('full', 'QuotaExceededError'); };
 }"""
-
-
-def kept_in(data: Path) -> list[tuple[str, str, str]]:
-    """Device, job and body of every fact on the disk but advice, in the order received."""
-    (found,) = [path for path in data.iterdir() if path.suffix in {".db", ".sqlite", ".sqlite3"}]
-    query = "SELECT device, job, body FROM facts WHERE kind <> 'advice' ORDER BY at, sequence"
-    with closing(sqlite3.connect(found)) as database:
-        return list(database.execute(query))
 
 
 def answer(page: Page, card: str) -> None:
@@ -158,14 +149,6 @@ def test_a_call_is_taken_without_signal(chromium: Browser, shop: Served) -> None
     page.goto(address)
     page.locator("#step").wait_for()
     context.close()
-
-
-def send(page: Page, address: str, told: dict[str, str]) -> None:
-    """Send a form as a browser without scripts does."""
-    form: dict[str, str | float | bool] = {**told}
-    origin = "/".join(address.split("/")[:3])
-    answer = page.request.post(address, form=form, headers={"origin": origin})
-    assert answer.ok, answer.text()
 
 
 def test_a_part_and_a_trip_are_told_without_signal(chromium: Browser, shop: Served) -> None:

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 from playwright.sync_api import Error as PlaywrightError
 
@@ -79,3 +83,19 @@ def all_sent(page: Page) -> None:
         msg = "facts still wait on the phone after thirty seconds"
         raise AssertionError(msg)
     expect(page.locator("#unsent")).to_be_hidden(timeout=30_000)
+
+
+def kept_in(data: Path) -> list[tuple[str, str, str]]:
+    """Device, job and body of every fact on the disk but advice, in the order received."""
+    (found,) = [path for path in data.iterdir() if path.suffix in {".db", ".sqlite", ".sqlite3"}]
+    query = "SELECT device, job, body FROM facts WHERE kind <> 'advice' ORDER BY at, sequence"
+    with closing(sqlite3.connect(found)) as database:
+        return list(database.execute(query))
+
+
+def send(page: Page, address: str, told: dict[str, str]) -> None:
+    """Send a form as a browser without scripts does."""
+    form: dict[str, str | float | bool] = {**told}
+    origin = "/".join(address.split("/")[:3])
+    answer = page.request.post(address, form=form, headers={"origin": origin})
+    assert answer.ok, answer.text()

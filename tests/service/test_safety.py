@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 
@@ -124,6 +125,36 @@ def test_a_release_stands_until_something_it_rests_on_goes(shop: Unscripted) -> 
     assert row.entry is not None
     take_back(shop.store, job, shop.author(), row.entry.id)
     assert (found(shop, job).way, found(shop, job).stale) == ("blocked", True)
+
+
+def from_a_phone(shop: Unscripted, job: str, body: Body, seen: Mapping[str, int]) -> None:
+    """Keep what a phone told without signal, when it had seen no more than that."""
+    phone = replace(shop.author(), device="phone-000001")
+    record(shop.store, job, phone, body, seen=seen)
+
+
+def test_a_release_is_in_doubt_beside_a_test_that_nobody_knew_of(shop: Unscripted) -> None:
+    """Tests that a test told without signal puts a release elsewhere in doubt, until the next."""
+    job = shop.job(TOUCHED, WASHER, *LOOKS, reading("conductor", 0.2), reading("insulation", 9.0))
+    held = dict(job_view(shop.store, shop.library, job).seen)
+    record(shop.store, job, shop.author(), decision(found(shop, job), "released", None, NAMED))
+    assert found(shop, job).way == "released"
+    from_a_phone(shop, job, SafetyLook(test="polarity", outcome="fail"), held)
+    assert (found(shop, job).way, found(shop, job).stale) == ("blocked", True)
+    record(shop.store, job, shop.author(), SafetyLook(test="polarity", outcome="pass"))
+    record(shop.store, job, shop.author(), decision(found(shop, job), "released", None, NAMED))
+    assert (found(shop, job).way, found(shop, job).stale) == ("released", False)
+
+
+def test_an_appliance_that_cannot_be_is_none(shop: Unscripted) -> None:
+    """Tests that a cord of no known section, told without signal, leaves the page whole."""
+    job = shop.job(TOUCHED)
+    wrong = ApplianceTold(protection="I", heater_kw=2.0, cord_m=1.5, cord_mm2=9.9)
+    from_a_phone(shop, job, wrong, {})
+    assert found(shop, job).appliance is None
+    assert shop.get(f"/jobs/{job}/safety").status_code == 200
+    record(shop.store, job, shop.author(), WASHER)
+    assert found(shop, job).appliance is not None
 
 
 def test_nothing_waives_a_duty(shop: Unscripted) -> None:

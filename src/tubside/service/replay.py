@@ -35,6 +35,7 @@ from tubside.service.records import (
     Visit,
     decoded,
 )
+from tubside.service.safety_records import SafetyReleased, TestTold
 from tubside.service.views import Entry, Stage
 from tubside.service.visit_records import Waiting
 from tubside.store.causal import Event, Placed, in_order
@@ -180,12 +181,13 @@ def _retractions(placed: Sequence[tuple[str, Body]]) -> dict[str, str]:
 def _doubtful(placed: Sequence[Placed], bodies: Sequence[Body], dead: dict[str, str]) -> set[str]:
     alive = [(p, bodies[p.position]) for p in placed if p.event.id not in dead]
     done = [p for p, b in alive if isinstance(b, RemedyDone) and b.outcome not in NOT_DONE]
-    return {
-        p.event.id
+    tested = [p for p, b in alive if isinstance(b, TestTold)]
+    doubted = [
+        (p, done if isinstance(body, CheckDone | ReadingDone | CameBack) else [*done, *tested])
         for p, body in alive
-        if isinstance(body, CheckDone | ReadingDone | CameBack)
-        and any(p.concurrent(other) for other in done)
-    }
+        if isinstance(body, CheckDone | ReadingDone | CameBack | SafetyReleased)
+    ]
+    return {p.event.id for p, others in doubted if any(p.concurrent(other) for other in others)}
 
 
 @dataclass(slots=True)

@@ -78,7 +78,8 @@ class SafetyView:
     release: SafetyReleased | None
     released_at: datetime | None
     stale: bool
-    """Whether something was told after the release that a test must follow."""
+    """Whether something that a test must follow was told after the decision, or elsewhere
+    without either knowing of the other, as on a phone without signal."""
     way: Way
 
 
@@ -87,7 +88,7 @@ def safety_of(store: Store, view: JobView) -> SafetyView:
     loaded, shown = shop_profile(store), _from_facts(view)
     told = latest(view.entries, WorkTouched)
     touched = tuple(dict.fromkeys([*shown, *(told.what if told else ())]))
-    appliance = appliance_of(latest(view.entries, ApplianceTold))
+    appliance = _told_appliance(view)
     rows: tuple[Row, ...] = ()
     if loaded is not None and appliance is not None:
         confirmed = confirmed_limits(store, loaded.profile)
@@ -121,6 +122,14 @@ def appliance_of(told: ApplianceTold | None) -> Appliance | None:
         told.surge_parts,
         told.rcd,
     )
+
+
+def _told_appliance(view: JobView) -> Appliance | None:
+    """The last appliance told; none where a phone without signal told one that cannot be."""
+    try:
+        return appliance_of(latest(view.entries, ApplianceTold))
+    except SafetyError:
+        return None
 
 
 def check_may_close(store: Store, view: JobView) -> None:
@@ -213,7 +222,8 @@ def _release(view: JobView) -> tuple[Entry | None, bool]:
         for kind in later
     )
     undone = any(e.retracted_by in after and isinstance(e.body, later) for e in view.entries)
-    return alive[places[-1]], stale or undone
+    last = alive[places[-1]]
+    return last, stale or undone or last.doubtful
 
 
 def _rows(

@@ -92,4 +92,6 @@ class SafetyReleased(_Record, frozen=True, kw_only=True, tag_field="kind", tag="
     by: WordsRef | None = None
 
 
+TestTold = WorkTouched | ApplianceTold | SafetyLook | SafetyReading | SafetyRcd
+"""What a decision rests on."""
 SafetyBody = WorkTouched | ApplianceTold | SafetyLook | SafetyReading | SafetyRcd | SafetyReleased

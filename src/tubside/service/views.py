@@ -32,8 +32,9 @@ class Entry:
     retracted_by: str | None
     """Id of the fact that took this one back, None while it counts."""
     doubtful: bool
-    """A check made while elsewhere a remedy was done: which came first is not known,
-    so it is shown, and does not count."""
+    """A check made while elsewhere a remedy was done, or a machine released while elsewhere
+    it was tested or worked on: which came first is not known, so it is shown, and does not
+    count."""
 
 
 @dataclass(frozen=True, slots=True)

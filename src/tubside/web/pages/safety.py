@@ -29,6 +29,7 @@ from tubside.service.safety_records import (
     WorkTouched,
 )
 from tubside.service.views import JobView
+from tubside.web.pages import told_safety
 from tubside.web.pages.desk import Desk, Form, go
 from tubside.web.pages.job import reader
 from tubside.web.pages.people import ref_of
@@ -58,6 +59,7 @@ def show(desk: Desk, request: Request, _form: Form) -> Response:
     open_rows = [row for row in found.rows if row.verdict is None]
     values = {
         "view": view,
+        "safety_tells": told_safety,
         "found": found,
         "profile": profile,
         "state": STATES[found.way] if profile else "No country is chosen",

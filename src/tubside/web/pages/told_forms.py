@@ -2,7 +2,8 @@
 
 A page carries, beside the fields of a form, a list of patterns. Most are the body of a
 fact in which ``"$name"`` stands for the first value of a field and ``"$*name"`` for all
-of them, ``"$#name"`` for its number, ``"$^name"`` for the letters and digits in it and
+of them, ``"$#name"`` for its number, ``"$+name"`` for one that may be left empty,
+``"$?name"`` for true where it is ticked, ``"$^name"`` for the letters and digits in it and
 ``"$~name"`` for the noon of its day; an empty value leaves the key out. The others are:
 
 - ``{"each": field, "need": [...], "body": {...}}``: a body for each value, "$" in it;

@@ -110,7 +110,24 @@ function filled(pattern, context) {
     throw new Mend("Tap what is wrong; one is enough.");
   }
   if (body.kind === "closing" && !body.causes.length) throw new Mend("Tap at least one cause.");
+  if (["appliance-told", "safety-reading", "safety-rcd"].includes(body.kind)) tested(body);
   return body;
+}
+
+/** Numbers of the safety test that cannot be, said before they wait for the server.
+ * @param {Object} body */
+function tested(body) {
+  const below = Object.values(body).some((value) => typeof value === "number" && value < 0);
+  if (below) throw new Mend("No number here is below nought.");
+  if (body.kind === "safety-reading" && body.uncertainty === 0) {
+    throw new Mend("Write how far the reading may be off; no instrument is exact.");
+  }
+  if (body.due < body.calibrated) {
+    throw new Mend("The calibration is good until a day before it was done; look at the two dates.");
+  }
+  if (body.kind === "appliance-told" && !(body.cord_m > 0)) {
+    throw new Mend("Write the cord’s length in metres.");
+  }
 }
 
 function valueOf(said, context) {
@@ -121,6 +138,8 @@ function valueOf(said, context) {
   }
   if (typeof said !== "string") return said;
   if (said.startsWith("$#")) return number(one(form, said.slice(2)), "number");
+  if (said.startsWith("$+")) return one(form, said.slice(2)) ? number(one(form, said.slice(2)), "number") : undefined;
+  if (said.startsWith("$?")) return one(form, said.slice(2)) ? true : undefined;
   if (said.startsWith("$^")) return code(one(form, said.slice(2)));
   if (said.startsWith("$~")) return noon(one(form, said.slice(2)));
   if (said.startsWith("$*")) return all(form, said.slice(2));
@@ -228,6 +247,11 @@ export function inWords(body, told) {
     case "waiting": return body.what ? `Waits: ${named(body.what)}` : "Waits no more";
     case "machine-moved": return body.to === "workshop" ? "Machine taken to the workshop" : "Machine returned";
     case "came-back": return "The trouble came back";
+    case "work-touched": return `Touched: ${body.what.map(named).join(", ") || "nothing that asks for a safety test"}`;
+    case "appliance-told": return `Appliance of class ${body.protection}`;
+    case "safety-look": return joined(body.outcome === "pass" ? "it is right" : "it is not right");
+    case "safety-reading": return joined(`${body.over_range ? "over " : ""}${body.value} ± ${body.uncertainty} ${names.unit || ""}`.trim());
+    case "safety-rcd": return joined(body.no_trip ? "it does not trip" : "times told");
     default: return named(body.kind);
   }
 }

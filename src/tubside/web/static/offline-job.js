@@ -1,6 +1,7 @@
 // A job's page with what is not yet sent: danger first, on the line, worked out on this phone.
 
 import { fresh } from "./facts.js";
+import { made } from "./making.js";
 import { waiting } from "./outbox.js";
 
 const page = document.getElementById("job") || document.getElementById("new-job");
@@ -9,14 +10,6 @@ const job = isNew ? location.pathname.split("/")[2] : page.dataset.job;
 const SAY = JSON.parse(page.dataset.say);
 /** Forms whose answer changes what to do next. */
 const ANSWERS = "#step form, #phone-step form";
-
-/** @param {string} tag @param {string} [kind] @param {string} [text] */
-export function made(tag, kind = "", text = "") {
-  const element = document.createElement(tag);
-  if (kind) element.className = kind;
-  if (text) element.textContent = text;
-  return element;
-}
 
 /** Facts that count: not taken back by another one that is not yet sent. */
 function counting(entries) {

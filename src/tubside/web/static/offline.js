@@ -12,7 +12,12 @@ const SOON = 2500;
 /** Milliseconds until what waits is tried again; each try doubles them. */
 const AGAIN = { first: 15e3, most: 120e3 };
 let asked = false;
+/** Things that waited when this page last looked. */
+let known = 0;
 const again = { timer: 0, wait: AGAIN.first };
+
+/** @param {import("./unsent.js").Unsent} found */
+const count = (found) => found.facts.length + found.beside.length;
 
 /** @param {string} wrong why they wait */
 async function show(wrong = "") {
@@ -24,6 +29,7 @@ async function show(wrong = "") {
   told.hidden = parts.length === 0;
   told.querySelector("span").textContent = parts.join(" · ");
   list(found);
+  known = count(found);
   return found;
 }
 
@@ -66,21 +72,26 @@ function goButton(one) {
 
 /** Send what waits; a job's page is loaded anew once its facts are with the server. */
 async function send() {
-  const found = await show();
-  let wrong = "";
-  if (navigator.onLine && found.facts.length + found.beside.length) {
-    const done = await flush();
-    wrong = done.wrong;
+  const before = Math.max(known, count(await show()));
+  if (navigator.onLine && before) {
+    const { wrong } = known ? await flush() : { wrong: "" };
     await show(wrong);
-    if (done.sent) asked = false;
-    const here = location.pathname.match(/^\/jobs\/([^/]+)$/);
-    if (done.sent && here && !untouched()) announce();
-    else if (done.sent && here) location.reload();
-    if (done.sent) refreshSoon(true);
+    // the worker may have sent them, behind a page that waits
+    if (known < before) arrived();
     tryAgain(wrong);
   }
   refreshSoon();
   await askToLast();
+}
+
+/** Show a page of a job as it stands with what was sent, and hold that. */
+function arrived() {
+  asked = false;
+  if (/^\/jobs\/[^/]+(\/safety)?$/.test(location.pathname)) {
+    if (untouched()) location.reload();
+    else announce();
+  }
+  refreshSoon(true);
 }
 
 /** A browser may think that there is signal all the while, so nothing tells when it is back.
@@ -142,6 +153,7 @@ if (able) {
   addEventListener("online", trySending);
   addEventListener("offline", () => show().catch(() => {}));
   addEventListener("told-here", trySending);
+  navigator.serviceWorker.addEventListener("message", trySending);
   document.addEventListener("visibilitychange", () => {
     if (document.visibilityState === "visible") trySending();
   });
@@ -150,6 +162,7 @@ if (able) {
   trySending();
   const lasting = document.getElementById("lasting");
   if (lasting) tellLasting(lasting).catch(() => {});
+  if (document.getElementById("safety")) import("./offline-safety.js").catch(() => {});
   if (document.getElementById("job") || document.getElementById("new-job")) {
     import("./offline-job.js").catch(() => {});
   }

@@ -12,7 +12,7 @@ const KEPT_AT = "tubside-kept-at";
 const KEPT = /^\/($|call$|offline$|offline\/job$|day(\/|$)|jobs\/)/;
 const DATA = /^\/jobs\/[^/]+\/pocket\.json$/;
 const SLOW = { page: 8000, form: 15000 };
-const MORE = ["panel", "trouble", "machine", "person", "closing", "steps", "used", "trip"];
+const MORE = ["panel", "trouble", "machine", "person", "closing", "steps", "used", "trip", "safety"];
 /** Pages of a job that is at hand, beside its own. */
 const PAUSE = 50;
 
@@ -55,8 +55,15 @@ self.addEventListener("fetch", (event) => {
 });
 
 self.addEventListener("sync", (event) => {
-  if (event.tag === "send") event.waitUntil(flush().then(() => refresh("")).catch(() => {}));
+  if (event.tag === "send") event.waitUntil(sent().catch(() => {}));
 });
+
+/** Signal is back: send what waits, and let pages that wait know of it. */
+async function sent() {
+  await flush();
+  for (const page of await self.clients.matchAll()) page.postMessage("sent");
+  await refresh("");
+}
 
 self.addEventListener("message", (event) => {
   const { ask, path } = event.data || {};
