@@ -66,16 +66,20 @@ def test_kept_and_found(shop: ShopModels, taught: Panel) -> None:
 
 
 def test_changed_content_has_another_hash(shop: ShopModels, taught: Panel) -> None:
-    """Tests that the hash of advice follows the file, once the library was told."""
+    """Tests that the hash of advice follows the file, whoever wrote it, also another process."""
     shop.keep(taught)
     library, job = Library(shop=shop.folder), JobFile(model="own-model")
     before = library.content_hash(job)
+    assert library.model("own-model") is library.model("own-model")
     changed = msgspec.structs.replace(taught, about="Otherwise.")
     shop.keep(changed, again=True)
-    assert library.content_hash(job) == before
-    library.forget("own-model")
     assert library.content_hash(job) != before
     assert library.model("own-model").panel == changed
+    (shop.folder / "own-model.yaml").unlink()
+    with pytest.raises(UnknownNameError, match="own-model"):
+        library.model("own-model")
+    shop.keep(taught)
+    assert library.content_hash(job) == before
 
 
 def test_no_shipped_model_is_replaced(shop: ShopModels, taught: Panel) -> None:

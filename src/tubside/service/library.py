@@ -23,11 +23,11 @@ Stamp = tuple[int, int, int] | None
 
 @dataclass(frozen=True, slots=True)
 class _Entry:
-    """What is known of a family or a model, and the layer's file at that time."""
+    """What is known of a family or a model, and the shop's own files at that time."""
 
     known: Knowledge
     content_hash: str
-    layer: Stamp
+    files: tuple[Stamp, Stamp]
 
 
 class Library:
@@ -107,31 +107,46 @@ class Library:
     def _entry(self, kind: str, name: str) -> _Entry:
         key = (kind, name.replace("-", "_") if kind == "family" else name)
         entry = self._known.get(key)
-        if entry is None or entry.layer != self._layer_now(entry.known):
+        if entry is None or entry.files != self._files_now(key, entry.known):
             with self._reading:
                 entry = self._known.get(key)
-                if entry is None or entry.layer != self._layer_now(entry.known):
+                if entry is None or entry.files != self._files_now(key, entry.known):
+                    self._known.pop(key, None)
                     entry = self._known[key] = self._read(*key)
         return entry
 
-    def _layer_now(self, known: Knowledge) -> Stamp:
-        """What tells that a family's layer was changed, also by another process."""
-        if self.layers is None:
+    def _files_now(self, key: tuple[str, str], known: Knowledge) -> tuple[Stamp, Stamp]:
+        """What tells that the layer or the shop's model was changed, also by another process."""
+        return self._layer_now(known.pack.family), self._model_now(*key)
+
+    def _layer_now(self, family: str) -> Stamp:
+        return None if self.layers is None else _stamp(layer_file(self.layers, family))
+
+    def _model_now(self, kind: str, name: str) -> Stamp:
+        if self.shop is None or kind == "family":
             return None
-        try:
-            found = layer_file(self.layers, known.pack.family).stat()
-        except OSError:
-            return None
-        return (found.st_mtime_ns, found.st_size, found.st_ino)
+        return _stamp(self.shop / f"{name}.yaml")
 
     def _read(self, kind: str, name: str) -> _Entry:
+        # looked at before they are read: a change in between is then seen next time
+        layers = {family: self._layer_now(family) for family in self.families()}
+        own = self._model_now(kind, name)
         if kind == "family":
             known, more = knowledge_of_family(name, self.packs, self.layers), b""
         else:
             known = knowledge_of_model(name, self.packs, self.shop, self.layers)
             more = b"\0" + models(self.packs, self.shop)[name].read_bytes()
         told = sha256(known.model.digest.encode() + more).hexdigest()
-        return _Entry(known, told, self._layer_now(known))
+        return _Entry(known, told, (layers.get(known.pack.family), own))
+
+
+def _stamp(file: Path) -> Stamp:
+    """What changes with a file; None where there is none."""
+    try:
+        found = file.stat()
+    except OSError:
+        return None
+    return (found.st_mtime_ns, found.st_size, found.st_ino)
 
 
 def _named(job: JobFile) -> tuple[str, str]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from threading import Lock
 
 from tubside.errors import LayerError, LayerFileError, Problem, TubsideError
 from tubside.pack.check import check_pack
@@ -20,12 +19,11 @@ from tubside.pack.layer.targets import Target
 from tubside.pack.layer.writing import layer_text
 from tubside.pack.reading import PackSource, read_pack
 from tubside.service.layered_pack import layer_file
+from tubside.service.one_writer import one_writer
 from tubside.service.pack_checking import checked_pack
 from tubside.service.shop_models import write_whole
 from tubside.strict_yaml import Tree
 
-WRITING = Lock()
-"""Held while a layer is compared with what was read, and written."""
 PLAYED_SECTIONS = ("machine", "controller", "conditions", "stages")
 PLAYED_FIELDS = ("moves", "reported_as", "without_physics")
 """What the played machine depends on; other changes are checked without playing it."""
@@ -186,7 +184,7 @@ class ShopLayers:
     def _keep(self, layer: Layer, before: bytes | None) -> Layer:
         """Write a layer whole; one without changes is no file."""
         file = self._file(layer.family)
-        with WRITING:
+        with one_writer(self.folder):
             if self._bytes(layer.family) != before:
                 msg = "somebody else changed the layer meanwhile; look at it and try again"
                 raise LayerError(msg)

@@ -14,6 +14,7 @@ from tubside.panel.schema import Panel
 from tubside.panel.writing import panel_text
 from tubside.service.knowledge import models
 from tubside.service.model_file import checked_panel, read_model
+from tubside.service.one_writer import one_writer
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,14 +78,15 @@ class ShopModels:
         """
         text = panel_text(panel)
         checked_panel(text, f"{panel.model}.yaml", self.packs, self.layers)
-        self.need_free(panel.model, again=again)
-        self.folder.mkdir(parents=True, exist_ok=True, mode=0o700)
-        file = self._file(panel.model)
-        if photo is not None:
-            write_whole(file.with_suffix(".jpg"), photo)
-        elif again:
-            file.with_suffix(".jpg").unlink(missing_ok=True)
-        write_whole(file, text.encode())
+        with one_writer(self.folder):
+            self.need_free(panel.model, again=again)
+            self.folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+            file = self._file(panel.model)
+            if photo is not None:
+                write_whole(file.with_suffix(".jpg"), photo)
+            elif again:
+                file.with_suffix(".jpg").unlink(missing_ok=True)
+            write_whole(file, text.encode())
 
     def need_free(self, name: str, *, again: bool = False) -> None:
         """Refuse an id that is taken.

@@ -53,6 +53,8 @@ _OF_TOKEN = (
     .where(SESSIONS.c.token_hash == bindparam("token"))
 )
 _TRIES_OF = select(TRIES).where(TRIES.c.key.in_(bindparam("keys", expanding=True)))
+# in one order for everybody, so that nobody waits in a ring
+_HELD_TRIES = _TRIES_OF.order_by(TRIES.c.key).with_for_update()
 
 
 def any_user(opened: Opened) -> bool:
@@ -153,6 +155,12 @@ def tries_of(opened: Opened, keys: Collection[str]) -> dict[str, TriesRow]:
     return {row.key: row for row in (TriesRow(*one) for one in found)}
 
 
+def held_tries(opened: Opened, keys: Collection[str]) -> dict[str, TriesRow]:
+    """Return those of these buckets that are there, each held until the transaction ends."""
+    found = opened.execute(_HELD_TRIES, {"keys": list(keys)})
+    return {row.key: row for row in (TriesRow(*one) for one in found)}
+
+
 def put_tries(opened: Opened, rows: Sequence[TriesRow]) -> None:
     """Keep what is left of these buckets, each there before or not."""
     if rows:
@@ -164,6 +172,9 @@ def drop_tries(opened: Opened, key: str) -> None:
     opened.execute(delete(TRIES).where(TRIES.c.key == key))
 
 
-def forget_tries(opened: Opened, before: datetime) -> None:
-    """Remove buckets that are full again."""
-    opened.execute(delete(TRIES).where(TRIES.c.at < before))
+def forget_tries(opened: Opened, before: datetime, prefix: str = "") -> None:
+    """Remove buckets that are full again, those whose key begins so alone."""
+    old = TRIES.c.at < before
+    if prefix:
+        old &= TRIES.c.key.startswith(prefix, autoescape=True)
+    opened.execute(delete(TRIES).where(old))

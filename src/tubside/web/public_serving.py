@@ -17,7 +17,7 @@ from tubside.web.lan.addresses import Address
 from tubside.web.lan.authority import ServerFiles
 from tubside.web.security.guarding import Guarding
 from tubside.web.security.outside import SMALL, Outside
-from tubside.web.security.pace import Pace
+from tubside.web.security.pace import pace_of
 from tubside.web.serving import LOOPBACK, Serving, listen, port_of
 from tubside.web.shop import Opened, Shop
 
@@ -54,7 +54,7 @@ def open_public(shop: Shop, place: PublicPlace) -> Opened:
     elif place.addresses:
         msg = "behind a proxy only 127.0.0.1 is listened at; --address goes with --certificate"
         raise ServingError(msg)
-    outside = Outside(Pace(shop.clock), proxied=place.files is None)
+    outside = Outside(pace_of(shop.store, shop.clock), proxied=place.files is None)
     guarding = Guarding(frozenset({name}), SMALL, always_login=True, outside=outside)
     app = create_app(guarding, shop.store, shop.library, shop.clock)
     at = [LOOPBACK] if place.files is None else list(place.addresses or [EVERYWHERE])

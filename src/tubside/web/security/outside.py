@@ -10,12 +10,13 @@ import re
 from dataclasses import dataclass
 from math import ceil
 
+from anyio.to_thread import run_sync
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from tubside.web.security.limits import BodyLimits
-from tubside.web.security.pace import Pace
+from tubside.web.security.pace import Pace, SharedPace
 from tubside.web.security.public import shown_outside
 
 METHODS = frozenset({"GET", "HEAD", "POST"})
@@ -38,7 +39,7 @@ class Outside:
     the last entry of ``X-Forwarded-For``, which it adds itself.
     """
 
-    pace: Pace
+    pace: Pace | SharedPace
     proxied: bool = False
 
 
@@ -56,7 +57,7 @@ class PublicOnly:
             return
         if scope["type"] != "http":
             return
-        refused = self._refused(scope)
+        refused = await self._refused(scope)
         if refused is not None:
             await refused(scope, receive, _marked(send))
             return
@@ -64,8 +65,10 @@ class PublicOnly:
         plain = {**scope, "scheme": scheme, "headers": _unknown(scope["headers"])}
         await self.app(plain, receive, _marked(send))
 
-    def _refused(self, scope: Scope) -> Response | None:
-        wait = self.outside.pace.wait(self._from(scope))
+    async def _refused(self, scope: Scope) -> Response | None:
+        pace, sender = self.outside.pace, self._from(scope)
+        shared = isinstance(pace, SharedPace)
+        wait = await run_sync(pace.wait, sender) if shared else pace.wait(sender)
         if wait > 0.0:
             return PlainTextResponse(SLOWER, 429, {"retry-after": str(ceil(wait))})
         if scope["method"] not in METHODS or not shown_outside(scope["path"]):
