@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 
 from made_panels import fits, sheets
-from tubside.errors import ArchiveError, ModelError, PanelError
+from tubside.errors import ArchiveError, ModelError, PanelError, UnknownNameError
 from tubside.pack.home import packs_folder
 from tubside.panel.archive import Unpacked, packed, unpacked
 from tubside.panel.schema import Fit, Panel, SheetValue
