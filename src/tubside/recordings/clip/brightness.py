@@ -13,7 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tubside.panel.straightening import mapped
-from tubside.recordings.clip.measuring import LIGHT, Walked
+from tubside.recordings.clip.in_range import in_range
+from tubside.recordings.clip.light import LIGHT
+from tubside.recordings.clip.measuring import Walked
 from tubside.recordings.clip.placing import Placed
 from tubside.recordings.lamp_series import LampSeries
 
@@ -21,6 +23,8 @@ Array = NDArray[np.float64]
 
 INNER, OUTER = (1.5, 2.3), (2.3, 3.3)
 """Rings around a disc, in radii."""
+SPREAD = 1.7
+"""So far out a lit lamp's own light is gathered, in radii."""
 CHUNK = 256
 READOUT_S, READOUT_SHARE = 0.016, 0.7
 """Phones read a frame in 10 to 25 ms, and in less than its period (from memory)."""
@@ -37,6 +41,8 @@ HEADROOM = 0.4
 USUAL = 2.0
 """Light of a lamp where none is seen lit, in units of the panel's (common practice)."""
 FEWEST_DIM = 25
+DIM, DIM_SHARE = 0.3, 0.2
+"""Brightness below which a lamp may be dark under a reflection, and as a share of its top."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,47 +60,55 @@ def _apart(side: int, centre: Array) -> Array:
     return np.asarray(np.hypot(columns - centre[0], rows - centre[1]))
 
 
-def _spots(clip: Walked) -> list[Array]:
-    """How far each pixel of a lamp's square comes above its surround, at its brightest."""
+def _spots(clip: Walked) -> list[tuple[Array, Array]]:
+    """How far each pixel of a lamp's square changes, and comes above its surround.
+
+    The latter at its brightest. What changes is a lamp, not a label beside it.
+    """
     every = max(1, len(clip.times_s) // 240)
     kept = np.flatnonzero(clip.found)[::every]
     side = clip.patches.shape[2]
     ring = _apart(side, np.zeros(2)) > OUTER[0] * clip.radius / clip.grain
     found = []
     for k in range(clip.patches.shape[1]):
-        light = LIGHT[clip.patches[kept, k]] / clip.gain[kept, None, None]
-        top = np.quantile(light, 0.95, axis=0)
-        found.append(np.asarray(top - np.median(top[ring])) / clip.panel)
+        light = LIGHT[clip.patches[kept, k].max(-1)] / clip.gain[kept, None, None]
+        low, top = np.quantile(light, [0.1, 0.95], axis=0) / clip.panel
+        found.append((np.asarray(top - low), np.asarray(top - np.median(top[ring]))))
     return found
 
 
 def _fine_places(clip: Walked) -> tuple[Array, float]:
     """Where the lit spots are, from the taps, shape (lamps, 2), and their common radius.
 
-    Both in pixels of the small pictures. A spot that runs on beyond its lamp is a reflection;
-    reflections widen what they touch, so that the smaller spots give the radius.
+    Both in pixels of the small pictures. Reflections widen what they touch, so that the
+    smaller spots give the radius.
     """
-    side = clip.patches.shape[2]
     shifts, radii = np.zeros((len(clip.xy), 2)), []
     size = clip.radius / clip.grain
-    apart = _apart(side, np.zeros(2))
-    near = apart < WIDE * size
-    edge = near & (apart > WIDE * size - 1.0)
-    rows, columns = np.indices((side, side)) - side // 2
-    for k, spot in enumerate(_spots(clip)):
-        peak = float(np.where(near, spot, 0.0).max())
-        lit = near & (spot > peak / 2)
-        if peak < CLEAR or not lit.any() or lit[edge].mean() > OVER:
-            continue
-        weights = spot[lit]
-        shift = np.average([columns[lit], rows[lit]], axis=1, weights=weights)
-        if np.hypot(*shift) < NEAR * size:
-            shifts[k] = shift
-            radii.append(np.sqrt(lit.sum() / np.pi))
+    for k, (changing, light) in enumerate(_spots(clip)):
+        spot = _spot(changing, size) or _spot(light, size)
+        if spot is not None:
+            shifts[k] = spot[0]
+            radii.append(spot[1])
     radius = float(np.quantile(radii, 0.3)) if radii else UNSEEN * size
     radius = float(np.clip(radius, 1.5, 1.15 * size))
     shifts[np.hypot(*shifts.T) > BESIDE * radius] = 0.0
     return shifts, radius
+
+
+def _spot(light: Array, size: float) -> tuple[Array, float] | None:
+    """Where a spot's middle is, from the square's, and its radius; none where it runs on."""
+    side = light.shape[0]
+    apart = _apart(side, np.zeros(2))
+    near = apart < WIDE * size
+    edge = near & (apart > WIDE * size - 1.0)
+    peak = float(np.where(near, light, 0.0).max())
+    lit = near & (light > peak / 2)
+    if peak < CLEAR or not lit.any() or lit[edge].mean() > OVER:
+        return None
+    rows, columns = np.indices((side, side)) - side // 2
+    shift = np.average([columns[lit], rows[lit]], axis=1, weights=light[lit])
+    return (shift, float(np.sqrt(lit.sum() / np.pi))) if np.hypot(*shift) < NEAR * size else None
 
 
 def fine_places(clip: Walked) -> tuple[Array, float]:
@@ -106,26 +120,46 @@ def fine_places(clip: Walked) -> tuple[Array, float]:
     return clip.xy + shifts * clip.grain, radius * clip.grain
 
 
+def _free(clip: Walked, shifts: Array, radius: float, k: int) -> NDArray[np.bool_]:
+    """Pixels of a lamp's square that lie on no other lamp."""
+    side = clip.patches.shape[2]
+    free = np.ones((side, side), dtype=np.bool_)
+    for j in range(len(clip.xy)):
+        if j != k:
+            away = (clip.xy[j] - clip.xy[k]) / clip.grain + shifts[j]
+            free &= _apart(side, away) > 1.6 * radius
+    return free
+
+
 def _levels(clip: Walked, shifts: Array, radius: float) -> _Levels:
     """Light of the discs and rings, walked in pieces to keep memory small."""
-    n, lamps, side, _ = clip.patches.shape
+    n, lamps, side = clip.patches.shape[:3]
     disc, inner, outer = (np.empty((lamps, n)) for _ in range(3))
     for k in range(lamps):
         apart = _apart(side, shifts[k])
-        free = np.ones((side, side), dtype=np.bool_)
-        for j in range(lamps):
-            if j != k:
-                away = (clip.xy[j] - clip.xy[k]) / clip.grain + shifts[j]
-                free &= _apart(side, away) > 1.6 * radius
+        free = _free(clip, shifts, radius, k)
         masks = [apart <= max(radius, 1.2)]
         masks += [_ring(apart, free, low * radius, high * radius) for low, high in (INNER, OUTER)]
         for start in range(0, n, CHUNK):
-            light = LIGHT[clip.patches[start : start + CHUNK, k]]
+            light = LIGHT[clip.patches[start : start + CHUNK, k].max(-1)]
             part = slice(start, start + CHUNK)
             disc[k, part] = light[:, masks[0]].mean(1)
             inner[k, part] = np.median(light[:, masks[1]], axis=1)
             outer[k, part] = np.median(light[:, masks[2]], axis=1)
     return _Levels(disc, inner, outer)
+
+
+def _refined(clip: Walked, places: tuple[Array, float], above: Array) -> Array:
+    """Brightness of lamps that were seen lit, by the parts of their pictures within range."""
+    shifts, radius = places
+    found = above.copy()
+    for k, row in enumerate(above):
+        if not (row > CLEAR).any():
+            continue
+        apart, free = _apart(clip.patches.shape[2], shifts[k]), _free(clip, shifts, radius, k)
+        masks = free & (apart <= SPREAD * radius), _ring(apart, free, *(r * radius for r in OUTER))
+        found[k] = in_range(clip.patches[:, k], masks, np.maximum(clip.gain, 0.05), row)
+    return found
 
 
 def _ring(apart: Array, free: NDArray[np.bool_], low: float, high: float) -> NDArray[np.bool_]:
@@ -147,13 +181,16 @@ def _reflections(levels: _Levels, clip: Walked) -> Array:
     return np.stack([raised, bent, raised**2])
 
 
-def _without_reflection(y: Array, raises: Array, dim: float) -> Array:
+def _without_reflection(y: Array, raises: Array, usual: float) -> Array:
     """One lamp's brightness with what goes along with a reflection taken out.
 
     Fitted on frames in which the lamp is dark or dim, by least squares with outliers left
-    out; reflections beyond those seen there are held to them.
+    out; reflections beyond those seen there are held to them, and none takes more than it
+    raised. A lamp's own bloom raises its rings too, so that dim means far below its top.
     """
-    ok = np.isfinite(y) & (y < dim)
+    seen = np.isfinite(y)
+    top = float(np.quantile(y[seen], 0.95)) if seen.any() else 0.0
+    ok = seen & (y < min(0.5 * usual, max(DIM, DIM_SHARE * top)))
     if raises[0].max() < RAISED or ok.sum() < FEWEST_DIM:
         return y
     columns = np.vstack([np.ones(len(y)), raises]).T
@@ -166,7 +203,8 @@ def _without_reflection(y: Array, raises: Array, dim: float) -> Array:
         if keep.sum() < FEWEST_DIM:
             return y
     held = np.clip(raises, raises[:, ok].min(1)[:, None], raises[:, ok].max(1)[:, None])
-    taken = found[1:] @ held
+    most = raises[0] + np.abs(raises[1])
+    taken = np.clip(found[1:] @ held, -most, most)
     return np.asarray(y - np.where(raises[0] > RAISED / 3, taken, 0.0))
 
 
@@ -183,9 +221,10 @@ def lamp_series(clip: Walked, lamps: Placed) -> LampSeries:
     hidden |= (raises[0] > GLARING) & (above < usual)
     hidden |= ~_inside(clip) | ~clip.found
     above[hidden] = np.nan
+    above = _refined(clip, (shifts, radius), above)
     rows = _rows(clip)
     brightness = [
-        _without_reflection(y, seen, 0.5 * usual)
+        _without_reflection(y, seen, usual)
         for y, seen in zip(above, np.moveaxis(raises, 1, 0), strict=True)
     ]
     return LampSeries(lamps.names, clip.times_s, np.array(brightness), rows.mean(axis=1), rows)

@@ -9,8 +9,8 @@ Array = NDArray[np.float64]
 
 LOOSE_S = 2e-4
 """Times off an even clock by less are taken to be on it; cameras keep time better."""
-ROUNDED = 0.6
-"""Rounding moves a time by half a tick."""
+ROUNDED = 0.75
+"""Rounding moves a time by half a tick, and a camera's own clock wavers a little."""
 
 
 def on_the_clock(times_s: Array, tick_s: float) -> Array:

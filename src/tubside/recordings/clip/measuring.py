@@ -19,13 +19,12 @@ from tubside.panel.straightening import mapped
 from tubside.recordings.clip.clock import on_the_clock
 from tubside.recordings.clip.decoding import NO_COLOUR, Frame, Grey, Size, frames
 from tubside.recordings.clip.following import Follower, Motion, follower
+from tubside.recordings.clip.light import LIGHT
+from tubside.recordings.clip.mains import without_mains
 from tubside.recordings.clip.placing import Placed
 
 Array = NDArray[np.float64]
 
-GAMMA = 2.2
-"""Phones store light to about the power 1/2.2 (sRGB, ITU-R BT.709; rounded)."""
-LIGHT = ((np.arange(256) / 255.0) ** GAMMA).astype(np.float32)
 BLOCK = 8
 SHARE_OF_SPACING, SMALLEST, LARGEST = 0.25, 2.2, 60.0
 FINEST = 6.0
@@ -46,10 +45,10 @@ DARK, CLIPPED = 0.004, 0.9
 class Walked:
     """What is kept of a clip.
 
-    ``patches`` are the largest of red, green and blue, shape (frames, lamps, side, side),
-    ``grain`` working pixels to each of theirs; ``gain`` the panel's light as a share of the
-    first frame's, shape (frames,); ``motions`` one a frame; ``xy`` and ``radius`` in working
-    pixels; ``panel`` the panel's light in the first frame, 0 to 1.
+    ``patches`` are red, green and blue, shape (frames, lamps, side, side, 3), ``grain`` working
+    pixels to each of theirs; ``gain`` the panel's light as a share of the first frame's, shape
+    (frames,); ``motions`` one a frame; ``xy`` and ``radius`` in working pixels; ``panel`` the
+    panel's light in the first frame, 0 to 1.
     """
 
     size: Size
@@ -137,21 +136,19 @@ class _Walk:
 
 
 def cut(frame: Frame, matrix: Array, xy: Array, square: tuple[int, float]) -> NDArray[np.uint8]:
-    """Return the squares around the lamps, shape (lamps, side, side).
+    """Return the squares around the lamps in red, green and blue, (lamps, side, side, 3).
 
-    ``square`` is their side and how many working pixels go to one of theirs. Each pixel is
-    the largest of its red, green and blue: a red lamp on a grey panel is hardly lighter in
-    luma, but far in red.
+    ``square`` is their side and how many working pixels go to one of theirs.
     """
     side, grain = square
     half = grain * (side // 2)
-    found = np.empty((len(xy), side, side), np.uint8)
+    found = np.empty((len(xy), side, side, 3), np.uint8)
     for k, (x, y) in enumerate(xy):
         corner = np.array([[grain, 0.0, x - half], [0.0, grain, y - half], [0.0, 0.0, 1.0]])
         onto = matrix @ corner
         light = _part(frame.grey, onto, side, cv2.BORDER_CONSTANT)
         blue, red = (_part(p, HALF @ onto, side, cv2.BORDER_REPLICATE) for p in frame.colour)
-        found[k] = _brightest(light, blue - NO_COLOUR, red - NO_COLOUR)
+        found[k] = _colours(light, blue - NO_COLOUR, red - NO_COLOUR)
     return found
 
 
@@ -162,12 +159,12 @@ def _part(plane: Grey, onto: Array, side: int, border: int) -> NDArray[np.float3
     return np.asarray(part, np.float32)
 
 
-def _brightest(
+def _colours(
     light: NDArray[np.float32], blue: NDArray[np.float32], red: NDArray[np.float32]
 ) -> NDArray[np.uint8]:
-    """The largest of red, green and blue (ITU-R BT.601, section 2.5, solved for the three)."""
-    most = np.maximum(np.maximum(1.402 * red, 1.772 * blue), -0.344 * blue - 0.714 * red)
-    return np.asarray(np.clip(np.round(light + most), 0, 255), np.uint8)
+    """Red, green and blue of luma and colour (ITU-R BT.601, section 2.5, solved for the three)."""
+    three = [light + 1.402 * red, light - 0.344 * blue - 0.714 * red, light + 1.772 * blue]
+    return np.asarray(np.clip(np.round(np.stack(three, axis=-1)), 0, 255), np.uint8)
 
 
 def walked(path: Path, lamps: Placed) -> Walked:
@@ -194,11 +191,12 @@ def walked(path: Path, lamps: Placed) -> Walked:
     if walk is None:
         msg = f"{path.name} has no frames that can be read; send the original file"
         raise RecordingError(msg)
+    times_s = on_the_clock(np.array([time_s - seen[0][1] for _, time_s, _ in seen]), seen[0][2])
     found = Walked(
         size=seen[0][0],
-        times_s=on_the_clock(np.array([time_s - seen[0][1] for _, time_s, _ in seen]), seen[0][2]),
+        times_s=times_s,
         patches=_stacked(patches),
-        gain=np.array(gains),
+        gain=without_mains(times_s, np.maximum(gains, 0.05)),
         motions=tuple(motions),
         xy=walk.xy,
         radius=walk.radius,

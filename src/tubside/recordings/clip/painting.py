@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tubside.recordings.clip.decoding import NO_COLOUR, Grey
-from tubside.recordings.clip.measuring import GAMMA
+from tubside.recordings.clip.light import GAMMA
 from tubside.recordings.clip.planes import Planes
 
 Array = NDArray[np.float64]
