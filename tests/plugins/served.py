@@ -53,6 +53,29 @@ def served(data: Path, *more: str) -> Iterator[Served]:
             process.kill()
 
 
+@contextmanager
+def served_together(count: int, place: str, home: Path, *more: str) -> Iterator[list[str]]:
+    """Serve one database by several processes; their addresses without the last slash.
+
+    ``home`` is where the shop's own files are (XDG_DATA_HOME); ``more`` goes to the commands.
+    """
+    command = [sys.executable, "-m", "tubside", "serve", "--port", "0", "--data", place, *more]
+    surroundings = {**os.environ, "XDG_DATA_HOME": str(home)}
+    pipe = subprocess.PIPE
+    running = [
+        subprocess.Popen(
+            command, stdout=pipe, stderr=subprocess.STDOUT, text=True, env=surroundings
+        )
+        for _ in range(count)
+    ]
+    try:
+        yield [_address(one.stdout) for one in running if one.stdout is not None]
+    finally:
+        for one in running:
+            one.kill()
+            one.communicate()
+
+
 READY = """
 import os, sys
 import tubside.service.data_folder, tubside.service.library, tubside.web.serving, tubside.web.shop
