@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Literal
 
 import pytest
 from playwright.sync_api import Browser, Page
@@ -35,6 +36,14 @@ def guide(
     return folder
 
 
+@pytest.fixture(scope="module")
+def whole(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A guide of all that is shipped."""
+    folder = tmp_path_factory.mktemp("whole") / "out"
+    build(folder, Library(), Front("A shop", "01632 960100", "NZ"))
+    return folder
+
+
 @pytest.fixture
 def page(chromium: Browser) -> Iterator[Page]:
     """A narrow page without signal."""
@@ -55,6 +64,24 @@ def test_pages_are_readable(page: Page, guide: Path) -> None:
         found = AXE.run(page, options={"runOnly": RULES, "resultTypes": ["violations"]})
         assert found.response["violations"] == [], name
         said.clear()  # what axe asked for itself
+
+
+@pytest.mark.soak
+@pytest.mark.parametrize(("width", "scheme"), [(320, "dark"), (1280, "light")])
+def test_every_page_of_every_family(
+    chromium: Browser, whole: Path, width: int, scheme: Literal["dark", "light"]
+) -> None:
+    """Tests the same of all pages about what is shipped, narrow and wide, dark and light."""
+    page = chromium.new_page(viewport={"width": width, "height": 800}, color_scheme=scheme)
+    wrong = []
+    for file in sorted(whole.glob("*.html")):
+        page.goto(f"file://{file}")
+        if page.evaluate("document.documentElement.scrollWidth") > width:
+            wrong.append(f"{file.name} is too wide")
+        found = AXE.run(page, options={"runOnly": RULES, "resultTypes": ["violations"]})
+        wrong += [f"{file.name}: {one['id']}" for one in found.response["violations"]]
+    page.close()
+    assert wrong == []
 
 
 def test_what_is_tapped_is_what_is_read(page: Page, guide: Path, library: Library) -> None:

@@ -80,6 +80,7 @@ def test_from_right_to_left_and_longer(library: Library, tmp_path: Path) -> None
         assert tags(text)[0].told == {"lang": tag, "dir": direction}
         assert "Find your machine" not in text
         assert "Is your machine here" not in text
+        assert ("\u206601632 960100\u2069" in text) == (direction == "rtl")
 
 
 def test_the_script_is_no_module() -> None:

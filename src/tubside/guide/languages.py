@@ -38,6 +38,13 @@ class Language:
         """The direction of writing, for the page's ``dir``."""
         return "rtl" if self.tag.partition("-")[0] in RTL else "ltr"
 
+    def number(self, written: str) -> str:
+        """A number with spaces in it, kept in its order within words from right to left.
+
+        Without the two signs (Unicode LRI and PDI) its groups would change places.
+        """
+        return written if self.direction == "ltr" or not written else f"\u2066{written}\u2069"
+
     def said(self, words: str) -> str:
         """The words in this language; as they are where the catalogue lacks them."""
         if self.made_up is not None:
