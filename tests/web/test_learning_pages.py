@@ -21,6 +21,7 @@ from tubside.service.library import Library
 from tubside.service.shop_layer import ShopLayers
 from tubside.store.opening import Store
 from tubside.web.app import create_app
+from tubside.web.pages import learning as pages
 from tubside.web.security.guarding import Guarding
 from two_logins import Shop
 
@@ -66,9 +67,24 @@ def test_what_is_shown(shop: Shop) -> None:
     assert "your 80 jobs say" in unescape(shop.ask(FAMILY, token).body.decode())
     page = unescape(shop.ask(NUMBER, token).body.decode())
     assert "15 of 60 with this cause rest only on a remedy that happened to work" in page
-    assert "What it changes" in page
+    assert "What it does to the chances" in page
     said = unescape(shop.ask(f"{FAMILY}/said", token).body.decode())
     assert "80 jobs in the order of closing" in said
+
+
+def test_what_it_does_to_the_advice(
+    shop: Shop, layers: ShopLayers, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Tests that first steps are compared on demand while there is time, and nothing changes."""
+    monkeypatch.setattr(pages, "EFFECT_SECONDS", 0.0)
+    token = shop.login("office")
+    page = shop.ask(NUMBER, token).body.decode()
+    assert "typical call" not in page
+    assert f"{NUMBER}&amp;effect=yes" in page
+    told = shop.ask(f"{NUMBER}&effect=yes", token).body.decode()
+    assert re.search(r"the first step in (1|none) of 1 typical call\b", told)
+    assert "39 rarer calls are not looked at yet" in told
+    assert not layers.read("front_load").changes
 
 
 def test_taking_over(shop: Shop, layers: ShopLayers) -> None:

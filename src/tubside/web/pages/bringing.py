@@ -10,7 +10,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from tubside.errors import HistoryError
-from tubside.learning.history import SURE
+from tubside.learning.history import SURE, ClosedJob
 from tubside.pack.schema import Cause, Condition, Pack
 from tubside.service.learning.bringing import (
     Brought,
@@ -22,6 +22,7 @@ from tubside.service.learning.bringing import (
 from tubside.service.learning.old_columns import FIELDS, Layout, is_open_repair, missing
 from tubside.service.learning.old_days import Order
 from tubside.service.learning.old_rows import LEFT_OUT, OTHERS, UNKNOWN
+from tubside.service.learning.words import cause_title
 from tubside.service.roles import check_office
 from tubside.web.pages.desk import Desk, Form, go
 from tubside.web.security.login_page import session_in
@@ -125,8 +126,7 @@ def _of(desk: Desk, found: Brought) -> Mapping[str, object]:
         "many": [(field, often) for field, often in fields.items() if often >= MANY_WORDS],
         "others": OTHERS,
         "asked_fields": [field for field in fields if field != "family"],
-        "sample": list(found.taken.jobs.values())[:MOST_SHOWN],
-        "titles": _titles_of(packs),
+        "sample": [_told(packs, job) for job in list(found.taken.jobs.values())[:MOST_SHOWN]],
         "open_standard": is_open_repair(found.sheet),
         "unsaid": missing(found.sheet, found.layout),
         "left_out": LEFT_OUT,
@@ -149,12 +149,17 @@ def _asked(
     return {**asked, "word": word, "of": pack.title, "choices": choices}
 
 
-def _titles_of(packs: Mapping[str, Pack]) -> dict[str, str]:
-    titles = {name: pack.title for name, pack in packs.items()}
-    for pack in packs.values():
-        titles |= {name: it.title for name, it in pack.causes.items()}
-        titles |= {name: it.title for name, it in pack.conditions.items()}
-    return titles
+def _told(packs: Mapping[str, Pack], job: ClosedJob) -> Mapping[str, object]:
+    """A job as it would be kept, in the words of its own pack."""
+    pack = packs[job.family]
+    causes = [cause_title(name, pack) for name in job.causes]
+    return {
+        "closed": job.closed,
+        "machine": pack.title,
+        "trouble": pack.conditions[job.complaint].title if job.complaint else "",
+        "cause": ", ".join(causes) or "cause not known",
+        "age": job.age_years,
+    }
 
 
 def _check(request: Request) -> None:

@@ -24,6 +24,7 @@ from tubside.service.learning.learned import (
     learned,
     moved,
     take_over,
+    tried,
 )
 from tubside.service.learning.said import calibration
 from tubside.service.learning.words import (
@@ -38,11 +39,13 @@ from tubside.service.learning.words import (
 from tubside.service.roles import check_office, is_office
 from tubside.web.pages.desk import Desk, Form, go
 from tubside.web.pages.learned_drawing import diagram, line
-from tubside.web.pages.pack_changes import told_wrong
+from tubside.web.pages.pack_changes import effect_of, told_wrong
 from tubside.web.pages.packs import layers_of
 from tubside.web.security.login_page import session_in
 
 UNITS = {"weight": ("of 1000", 1.0), "minutes": ("min", 1.0), "price": ("$", 1.0)}
+EFFECT_SECONDS = 8.0
+"""So long one look at the advice may take; the next one goes on from there."""
 SHARE, PLAIN = ("%", 100.0), ("", 1.0)
 
 
@@ -73,7 +76,7 @@ def one(desk: Desk, request: Request, _form: Form) -> Response:
     """What the jobs say of one family, by kind of number."""
     found = _learned(desk, request)
     pack = found.source.pack
-    new = [it for it in found.offers if it.state == "open" and it.moves]
+    new = _clearest_first([it for it in found.offers if it.state == "open" and it.moves])
     values = {
         "of": found,
         "new": _by_kind(found.family, pack, new),
@@ -91,7 +94,16 @@ def number(desk: Desk, request: Request, _form: Form) -> Response:
     """One number: what it rests on, and what it would change."""
     found = _learned(desk, request)
     offer = found.offer(request.query_params.get("n", ""))
-    return _number_page(desk, request, found, offer, {})
+    if request.query_params.get("effect") != "yes":
+        return _number_page(desk, request, found, offer, {})
+    layers, by = layers_of(desk.library), Signed(who="nobody", when=desk.clock(), why="to look")
+    try:
+        changed = tried(layers, found.family, offer.proposal, by)
+        effect, left = effect_of(layers, changed, found.family, EFFECT_SECONDS)
+    except TubsideError as wrong:
+        told = {"wrong": told_wrong(wrong)}
+        return _number_page(desk, request, found, offer, told, 422)
+    return _number_page(desk, request, found, offer, {"effect": effect, "left": left})
 
 
 def decide_number(desk: Desk, request: Request, form: Form) -> Response:
@@ -180,12 +192,24 @@ def _number_page(  # what was refused comes with its status
             for complaint, share in moved(found.source, proposal)
         ],
         "seen": _digest(proposal),
+        "effect": None,
+        "left": 0,
         "wrong": [],
         "why": "",
         "do": "",
         **typed,
     }
     return desk.render(request, "learning_number.html", values, status)
+
+
+def _clearest_first(offers: list[Offer]) -> list[Offer]:
+    """Within each kind those that lie furthest from the pack, beside how sure they are."""
+
+    def apart(offer: Offer) -> float:
+        part = spoken_part(offer.proposal)
+        return abs(part.learned - part.pack) / max(part.high - part.low, 1e-9)
+
+    return sorted(offers, key=apart, reverse=True)
 
 
 def _by_kind(

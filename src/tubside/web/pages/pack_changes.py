@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from time import monotonic
 from typing import cast
 
 from starlette.requests import Request
@@ -126,7 +127,7 @@ def _told(desk: Desk, request: Request, edits: Edits, why: str) -> Response:
     family = request.path_params["family"]
     layers = layers_of(desk.library)
     tried = layers.tried(family, edits, _signed(desk, request, why))
-    effect_told = _effect(layers, tried, family)
+    effect_told, _ = effect_of(layers, tried, family)
     values = {
         "family": family,
         "title": tried.source.pack.title,
@@ -139,12 +140,24 @@ def _told(desk: Desk, request: Request, edits: Edits, why: str) -> Response:
     return desk.render(request, "pack_effect.html", values, 200)
 
 
-def _effect(layers: ShopLayers, tried: Tried, family: str) -> Effect:
-    """First steps and costs of typical calls, by the pack as it is used and by the changed one."""
+def effect_of(
+    layers: ShopLayers, tried: Tried, family: str, seconds: float = float("inf")
+) -> tuple[Effect, int]:
+    """First steps and costs of typical calls, by the pack as it is used and by the changed one.
+
+    As many as there is time for, one at least, the commonest first; and how many are left. What
+    was worked out is kept, so that asking again goes on.
+    """
     shipped = _compiled(layers.shipped(family))
     before = shipped if not layers.read(family).changes else _compiled(layers.source(family))
+    after = _compiled(tried.source)
     calls = typical_calls(shipped[1])
-    return effect(before, _compiled(tried.source), calls, _kept_outset)
+    until, done = monotonic() + seconds, 0
+    while done < len(calls) and (done == 0 or monotonic() < until):
+        for pack, model in (before, after):
+            _kept_outset(pack, model, calls[done])
+        done += 1
+    return effect(before, after, calls[:done], _kept_outset), len(calls) - done
 
 
 def _compiled(source: PackSource) -> tuple[Pack, FaultModel]:
