@@ -113,10 +113,9 @@ def folded(place: NDArray[np.int64], values: Array) -> Array:
     return np.asarray(sums.reshape(lamps, BINS))
 
 
-def slid(shapes: Array, sums: Array) -> Array:
-    """Return Σ shape(bin + shift) sum(bin), shape (kinds, lamps, shifts)."""
-    turned = np.conj(np.fft.rfft(sums))[None, :, :]
-    return np.asarray(np.fft.irfft(np.fft.rfft(shapes)[:, None, :] * turned, BINS))
+def slid(spectra: NDArray[np.complex128], sums: Array) -> Array:
+    """Return Σ shape(bin + shift) sum(bin), shape (kinds, lamps, shifts), from shapes' spectra."""
+    return np.asarray(np.fft.irfft(spectra[:, None, :] * np.conj(np.fft.rfft(sums)), BINS))
 
 
 def saturated(level: Levelled) -> NDArray[np.bool_]:
@@ -141,24 +140,24 @@ def shapes_at(
     tops = shapes.max(1, keepdims=True)
     cut = np.stack([np.minimum(shapes, share * tops) for share in cuts])
     flat = cut.reshape(-1, BINS)
+    spectra, squares = np.fft.rfft(flat), np.fft.rfft(flat**2)
     found: list[Shaped] = []
-    each = np.arange(len(level.x))
-    lit = level.seen & (level.x > 0.25 * level.top[:, None])
-    for weight in (level.seen.astype(np.float64), lit.astype(np.float64)):
-        up = np.maximum(slid(flat, folded(place, weight * level.x)), 0.0)
-        down = np.maximum(slid(flat**2, folded(place, weight)), 1e-9)
-        gain = (up**2 / down / (2 * level.noise[:, None] ** 2)).reshape(
-            len(cuts), len(names), -1, BINS
-        )
-        gain[1:, :, ~bright] = 0.0
-        best = np.where(level.lit, gain.max((0, 3)), 0.0).sum(1)
-        for shape in np.argsort(best)[-RANKED:]:
+    who = np.flatnonzero(level.lit)
+    each = np.arange(len(who))
+    x, noise, seen = level.x[who], level.noise[who, None], level.seen[who]
+    for weight in (seen, seen & (x > 0.25 * level.top[who, None])):
+        up = np.maximum(slid(spectra, folded(place[who], weight * x)), 0.0)
+        down = np.maximum(slid(squares, folded(place[who], weight.astype(np.float64))), 1e-9)
+        gain = (up**2 / down / (2 * noise**2)).reshape(len(cuts), len(names), -1, BINS)
+        gain[1:, :, ~bright[who]] = 0.0
+        for shape in np.argsort(gain.max((0, 3)).sum(1))[-RANKED:]:
             way, shift = np.divmod(
-                gain[:, shape].transpose(1, 0, 2).reshape(len(each), -1).argmax(1), BINS
+                gain[:, shape].transpose(1, 0, 2).reshape(len(who), -1).argmax(1), BINS
             )
             row = way * len(names) + shape
             size = up[row, each, shift] / down[row, each, shift]
-            wave, at = size[:, None] * flat[row], (place + shift[:, None]) % BINS
+            wave, at = np.zeros((len(place), BINS)), place.copy()
+            wave[who], at[who] = size[:, None] * flat[row], (place[who] + shift[:, None]) % BINS
             light = np.take_along_axis(wave, at, axis=1)
             found.append(Shaped(rate, names[shape], light, wave, at, bool((way > 0).any())))
     return found
@@ -181,7 +180,7 @@ def speaking(level: Levelled, lit: Array, spread: float = 0.0) -> Array:
 
 
 def speaking_off_clock(level: Levelled, shaped: Shaped, spread: float) -> Array:
-    """Return the nats for a lamp lit under a beat, its edges blurred by the camera's clock.
+    """Return the nats for a lamp lit under a beat, its edges blurred by the clock if they are.
 
     Light that is as likely anywhere between ``low`` and ``high``, with noise of spread s, has
     at most the density of the noise alone over 1 + (high - low)/(s √(2π)).
@@ -191,7 +190,10 @@ def speaking_off_clock(level: Levelled, shaped: Shaped, spread: float) -> Array:
     price = np.log1p((high - low) / (noise * np.sqrt(2 * np.pi)))
     off = level.x - np.clip(level.x, low, high)
     bright = np.minimum((off / noise) ** 2 / 2 + price, CAP_NATS)
-    return np.asarray(np.where(level.seen, against_dark(level, shaped.lit, spread) - bright, 0.0))
+    blurred = np.where(level.seen, against_dark(level, shaped.lit, spread) - bright, 0.0)
+    exact = speaking(level, shaped.lit, spread)
+    better = np.maximum(blurred, GUESSED).sum() > np.maximum(exact, GUESSED).sum()
+    return np.asarray(blurred if better else exact)
 
 
 def steady_gain(level: Levelled, shaped: Shaped, least: float = GUESSED) -> float:
@@ -237,3 +239,10 @@ def refined_beat(
             found += shapes_at(series, level, best.rate_hz + float(step), shapes)
         best = max(found, key=gain)
     return best
+
+
+def for_all(series: LampSeries, level: Levelled, some: Levelled, shaped: Shaped) -> Shaped:
+    """Return a beat found on some lamps with the light that its kind makes of every lit lamp."""
+    kind = (shaped.kind,)
+    found = shapes_at(series, level, shaped.rate_hz, (kind, table(kind)))
+    return max(found, key=lambda each: steady_gain(some, each))

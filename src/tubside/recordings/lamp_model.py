@@ -20,6 +20,7 @@ from tubside.recordings.beats import (
     Shaped,
     against_dark,
     beat_rates,
+    for_all,
     likely_beats,
     peaks,
     refined_beat,
@@ -30,7 +31,9 @@ from tubside.recordings.lamp_fits import Explanation, LampFit, dark_fit, middle_
 from tubside.recordings.lamp_levels import Levelled
 from tubside.recordings.lamp_series import LampSeries
 from tubside.recordings.rhythms import (
+    SWITCH_NATS,
     Rhythm,
+    blink_counts,
     flash_rates,
     free_paths,
     refined,
@@ -40,11 +43,12 @@ from tubside.recordings.ripples import lit_frames, ripples
 
 Array = NDArray[np.float64]
 FLASH_NATS = 9.0
+OTHER_CLOCK_NATS = 21.0
 BEAT_NATS = 9.0
 CUT_NATS = 6.0
 SLOT_NATS = 2.5
 RHYTHM_NATS = 6.0
-OWN_PHASE_NATS = 5.0
+OWN_PHASE_NATS = 15.0
 SAME_PHASE_NATS = 1.5
 FEW_TURNS_NATS = 6.0
 DUTIES = (0.2, 0.8)
@@ -60,6 +64,7 @@ EDGE_NATS = 2.0
 SHORT_EDGE_NATS = 6.5
 LONG_SHARE = 1.3
 COUNTED_NATS = 40.0
+COUNT_NATS = 60.0
 SPREAD = 0.08
 
 
@@ -143,6 +148,16 @@ def path_prices(t: Array, paths: NDArray[np.bool_]) -> Array:
     return np.where(shorter < SHORTEST_S, SHORT_NATS, 0.0)
 
 
+def count_refund(t: Array, path: NDArray[np.bool_], turns: int) -> float:
+    """Return what a free sequence gets back that is a regular count, told in few numbers.
+
+    Blink, gap, count and start say all of it: its switches are no surprises.
+    """
+    counts = blink_counts(t, path).counts
+    regular = len(counts) > 1 and len(set(counts)) == 1 and counts[0] > 1
+    return turns * SWITCH_NATS - COUNT_NATS if regular else 0.0
+
+
 def own_ways(t: Array, rates: Array, flashes: Flashes) -> tuple[Array, list[Rhythm]]:
     """Return nats of flashing, and rhythms, when every lamp has its own rhythm."""
     rhythms = [
@@ -154,7 +169,7 @@ def own_ways(t: Array, rates: Array, flashes: Flashes) -> tuple[Array, list[Rhyt
         path = rhythm.lit_at(t)
         few = FEW_TURNS_NATS if np.count_nonzero(path[1:] != path[:-1]) < 3 else 0.0
         soft = soft_edges(path, row, spare)
-        price = FLASH_NATS + few + strange_price(rhythm, flashes.beat_hz, float(t[-1] - t[0]))
+        price = OTHER_CLOCK_NATS + few + strange_price(rhythm, flashes.beat_hz, float(t[-1] - t[0]))
         gains.append(rhythm.gain + soft - price)
     return np.array(gains), rhythms
 
@@ -170,6 +185,9 @@ def fitted(t: Array, rates: Array, flashes: Flashes) -> tuple[list[LampFit], flo
     free = flashes.free_gain + np.array(soft) - np.where(turns > 1, FLASH_NATS, 99.0)
     free -= path_prices(t, flashes.path)
     even, rhythms = own_ways(t, rates, flashes)
+    for k in np.flatnonzero(turns * SWITCH_NATS > COUNT_NATS):
+        if free[k] + turns[k] * SWITCH_NATS - COUNT_NATS > max(even[k], steady[k]):
+            free[k] += count_refund(t, flashes.path[k], int(turns[k]))
     alone = np.maximum(even, free) - flashes.dearer
     best, price = np.logaddexp(steady, alone).sum(), 0.0
     flashing, chosen = alone, rhythms
@@ -230,7 +248,8 @@ def second_beats(
     if not ill.any():
         return []
     alone = replace(level, top=np.where(ill, level.top, 0.0))
-    return explained(series, level, likely_beats(series, alone, beat_rates(series, alone)))
+    shapes = likely_beats(series, alone, beat_rates(series, alone))
+    return explained(series, level, [for_all(series, level, alone, shaped) for shaped in shapes])
 
 
 def explained(

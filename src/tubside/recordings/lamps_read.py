@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tubside.errors import RecordingError
-from tubside.recordings.lamp_fits import Explanation, LampFit, reached_share
+from tubside.recordings.lamp_fits import LampFit, reached_share
 from tubside.recordings.lamp_levels import levelled
 from tubside.recordings.lamp_model import explanations
 from tubside.recordings.lamp_series import LampSeries
@@ -20,15 +20,15 @@ from tubside.recordings.sampling import locked, may_flash_unseen, proven
 Array = NDArray[np.float64]
 STATES = ("off", "steady", "flashing")
 SURE = 0.97
-RIVAL_NATS = 6.0
 SEEN_DARK = (0.0, -20.0, -20.0)
-NEVER_CAUGHT = (0.0, 0.0, -5.0)
-UNSEEN_FLASH = -4.5
-ALIKE_NATS = 4.5
-EXPLAINED = 0.35
+NEVER_CAUGHT = (0.0, 0.0, 0.0)
+UNSEEN_FLASH = -3.0
+ALIKE_NATS = 3.0
+EXPLAINED = 0.5
 UNEXPLAINED = (-1e4, 0.0, 0.0)
 TEMPERATURE = 1.5
-PANEL_TEMPERATURE = 3.0
+PANEL_TEMPERATURE = 10.0
+OPEN_NATS = 40.0
 SLIP = 0.01
 SAME_PERIOD = 0.04
 OTHER_PERIOD_NATS = 12.0
@@ -77,7 +77,8 @@ def one_clip(clip: LampSeries) -> OneClip:
     """Return what one clip says of each lamp, summed over the ways to account for the panel.
 
     Lamps of a panel are read rightly or wrongly together, so ways are told apart less surely
-    than their nats say: these are divided by ``PANEL_TEMPERATURE``.
+    than their nats say: these are divided by ``PANEL_TEMPERATURE``. Where one multiplex
+    strobes, a flash of lamps thought to be of another may be a beat too.
     """
     level = levelled(clip)
     ways = panel_ways(explanations(clip, level), clip.length_s)
@@ -88,31 +89,39 @@ def one_clip(clip: LampSeries) -> OneClip:
     joint = rows + (weights[:, None] / PANEL_TEMPERATURE - others)[:, :, None]
     nats = np.logaddexp.reduce(joint, axis=0)
     nats = nats - nats.max(axis=1, keepdims=True)
-    sure = np.all([proven(clip, level, part) for part in best.parts], axis=0)
-    rivals = [way.nats for way in ways if way.strobes != best.strobes]
-    if rivals and weights.max() - max(rivals) < RIVAL_NATS:
-        sure[:] = False
+    share = reached_share(level, best.lamps)
+    likely = [best]
+    rivals = [way for way in ways if way.strobes != best.strobes]
+    if rivals and max(way.nats for way in rivals) > best.nats - OPEN_NATS:
+        likely.append(max(rivals, key=lambda way: way.nats))
+    parts = [part for way in likely for part in way.parts]
+    sure = np.all([proven(clip, level, part) for part in parts], axis=0)
+    sure &= bool((share[level.lit] > EXPLAINED).all())
     dark = ~level.lit
     nats[dark] = np.where(sure[dark, None], SEEN_DARK, NEVER_CAUGHT)
-    for part in best.parts:
-        leave_open(clip, part, sure & dark, nats)
-    nats[level.lit & (reached_share(level, best.lamps) < EXPLAINED)] = UNEXPLAINED
+    for way in ways:
+        if way.nats > best.nats - OPEN_NATS:
+            leave_open(clip, way, sure & dark, nats)
+    nats[level.lit & (share < EXPLAINED)] = UNEXPLAINED
     hidden = level.seen.mean(1) < 0.5
     nats[hidden] = 0.0
     return OneClip(nats, best, clip.times_s, hidden)
 
 
-def leave_open(clip: LampSeries, part: Explanation, off: NDArray[np.bool_], nats: Array) -> None:
-    """Raise, in place, the nats of flashes that the beat of a part of the panel may hide.
+def leave_open(clip: LampSeries, way: Way, off: NDArray[np.bool_], nats: Array) -> None:
+    """Raise, in place, the nats of states that the beats of a likely way may hide.
 
     ``off`` are the lamps that stay dark and are proven to have been looked at.
     """
-    if part.beat is None or not strobes(part):
-        return
-    if off.any() and may_flash_unseen(clip, part.beat, part):
-        nats[off, 2] = UNSEEN_FLASH
-    alike = locked(clip, part.beat, part) & (nats[:, 1] > nats[:, 2])
-    nats[alike, 2] = np.maximum(nats[alike, 2], nats[alike, 1] - ALIKE_NATS)
+    for part in way.parts:
+        if part.beat is not None and strobes(part):
+            if off.any() and may_flash_unseen(clip, part.beat, part):
+                nats[off, 2] = UNSEEN_FLASH
+            alike = locked(clip, part.beat, part) & (nats[:, 1] > nats[:, 2])
+            nats[alike, 2] = np.maximum(nats[alike, 2], nats[alike, 1] - ALIKE_NATS)
+        elif way.strobes:
+            flashes = part.lit & (nats[:, 2] > nats[:, 1])
+            nats[flashes, 1] = np.maximum(nats[flashes, 1], nats[flashes, 2] - ALIKE_NATS)
 
 
 def read_lamps(clips: Sequence[LampSeries]) -> ReadPanel:
@@ -172,8 +181,8 @@ def told(chance: Array, clip: OneClip, k: int) -> ReadLamp:
 
 def periods_differ(read: list[OneClip], k: int) -> bool:
     """Return whether clips show a lamp flash at different periods: then it is a beat."""
-    fits = [one.best.lamps[k] for one in read if one.best.lit[k]]
-    periods = [fit.rhythm.period_s for fit in fits if fit.flashing > fit.steady]
+    fits = [one.best.lamps[k] for one in read if one.nats[k].argmax() == STATES.index("flashing")]
+    periods = [fit.rhythm.period_s for fit in fits]
     even = len(periods) > 1 and not any(fit.counted for fit in fits)
     return even and bool(np.ptp(np.log(periods)) > SAME_PERIOD)
 

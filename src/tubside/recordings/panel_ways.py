@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from tubside.recordings.lamp_fits import Explanation, LampFit
 
 Array = NDArray[np.float64]
-SPLIT_NATS = 20.0
+SPLIT_NATS = 60.0
 CHANCE_NATS = 60.0
 STEPS = (1.0, 2.0, 3.0)
 IN_STEP = 0.5

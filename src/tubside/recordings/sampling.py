@@ -109,17 +109,26 @@ def slow(beat: Shaped) -> bool:
     return bool(SLOW_HZ[0] < beat.rate_hz < SLOW_HZ[1])
 
 
+def out_of_step(series: LampSeries, beat: Shaped, best: Explanation) -> list[Rhythm]:
+    """Return the rhythms that two lamps surely share and that do not keep step with a beat."""
+    steps = np.array(STEPS)[:, None] * beat.rate_hz
+    return [
+        rhythm
+        for rhythm in known_rhythms(best, 2)
+        if (np.abs(steps - np.arange(1, 4) / rhythm.period_s) > IN_STEP / series.length_s).all()
+    ]
+
+
 def may_flash_unseen(series: LampSeries, beat: Shaped, best: Explanation) -> bool:
     """Return whether a flash could fall into the dark of a beat in every turn.
 
-    On a slow beat any flash may keep step with it; a fast one comes round within a flash's lit
-    time, and the flashes that the panel shows are tried.
+    A fast beat comes round within a flash's lit time, and the flashes that the panel shows are
+    tried. On a slow beat any flash may keep step with it, unless two lamps show the rhythm of
+    the panel out of step with the beat: the lamps of a panel flash by one clock.
     """
-    if slow(beat):
-        return True
-    rhythms = known_rhythms(best, 1)
+    rhythms = out_of_step(series, beat, best) if slow(beat) else known_rhythms(best, 1)
     if not rhythms:
-        return False
+        return slow(beat)
     shape = beat.kind.shape()
     place = places(series, beat.rate_hz)[0]
     shifts = np.arange(SLOTS_TRIED) * (BINS // SLOTS_TRIED)
@@ -136,12 +145,7 @@ def locked(series: LampSeries, beat: Shaped, best: Explanation) -> NDArray[np.bo
     frames fall into its dark; where there is none, a slow beat leaves it open.
     """
     shows = beat.lit > SHOWS * beat.lit.max(1, keepdims=True, initial=1e-9)
-    steps = np.array(STEPS)[:, None] * beat.rate_hz
-    rhythms = [
-        rhythm
-        for rhythm in known_rhythms(best, 2)
-        if (np.abs(steps - np.arange(1, 4) / rhythm.period_s) > IN_STEP / series.length_s).all()
-    ]
+    rhythms = out_of_step(series, beat, best)
     if not rhythms:
         left_open = slow(beat) and not series.uneven and beat.kind.share < OPEN_SHARE
         return np.asarray(best.lit & left_open)
