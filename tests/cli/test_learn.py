@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from datetime import date
 from pathlib import Path
 
@@ -48,6 +49,8 @@ def test_words_and_data(table: Path) -> None:
     assert words.exit_code == 0
     assert "60 closed jobs, 0 of them with a cause in doubt" in words.output
     assert "your 60 jobs say" in words.output
+    assert "Cleared without a visit" not in words.output
+    assert re.search(r"no visit \d+ % \(.*, a return", run(table, "--all").output)
     told = json.loads(run(table, "--json").output)
     weight = next(it for it in told[0]["proposals"] if it["id"] == "causes / pump-object / weight")
     assert weight["moves"]
@@ -78,7 +81,7 @@ def test_an_old_list(tmp_path: Path) -> None:
     old.write_text("Tag;Art;Fehler\n3.2.2024;front_load;Riemen\n", encoding="cp1252")
     given = ("--bring", old, "--data", shop)
     columns = ("--column", "closed=Tag", "--column", "family=Art", "--column", "cause=Fehler")
-    assert "cause 'Riemen' in 1 rows is not known" in run(*given, *columns).output
+    assert "cause 'front_load/Riemen' in 1 rows is not known" in run(*given, *columns).output
     refused = run(*given, "--keep")
     assert refused.exit_code == EXIT_MISTAKE
     assert "nothing was kept" in refused.output
@@ -86,3 +89,13 @@ def test_an_old_list(tmp_path: Path) -> None:
     assert "1 jobs brought in" in run(*given, "--keep").output
     assert "0 jobs brought in" in run(*given, "--keep").output
     assert "1 closed jobs" in run("--data", shop, "--all").output
+
+
+def test_an_old_list_of_one_kind(tmp_path: Path) -> None:
+    """Tests that the kind of machine can be said for all rows, and only one there is."""
+    old, shop = tmp_path / "old.csv", tmp_path / "shop"
+    old.write_text("date;fault\n3.2.2024;belt\n", encoding="utf-8")
+    given = ("--bring", old, "--data", shop)
+    assert "say which one does" in run(*given).output
+    assert "'toaster' is none of" in run(*given, "--family", "toaster").output
+    assert "1 jobs, 1 of them new" in run(*given, "--family", "front-load").output

@@ -65,6 +65,7 @@ def test_what_is_shown(shop: Shop) -> None:
     token = shop.login("office")
     assert b"80 closed jobs" in shop.ask("/learning", token).body
     assert "your 80 jobs say" in unescape(shop.ask(FAMILY, token).body.decode())
+    assert "Cleared without a visit, and returns" in shop.ask(FAMILY, token).body.decode()
     page = unescape(shop.ask(NUMBER, token).body.decode())
     assert "15 of 60 with this cause rest only on a remedy that happened to work" in page
     assert "What it does to the chances" in page

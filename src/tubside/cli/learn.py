@@ -33,7 +33,7 @@ class Given(TypedDict):
 
 @click.command("learn")
 @click.argument("tables", nargs=-1, type=click.Path(path_type=Path, dir_okay=False, exists=True))
-@click.option("--family", help="Of this family alone.")
+@click.option("--family", help="Of this family alone; with --bring, where no column says it.")
 @click.option("--all", "all_of_it", is_flag=True, help="Also what agrees, and what is thin.")
 @click.option("--json", "as_json", is_flag=True, help="Print plain data instead of a page.")
 @click.option(
@@ -75,10 +75,10 @@ def learn_command(tables: tuple[Path, ...], **given: Unpack[Given]) -> None:
         msg = "name tables, or a shop with --shop or --data, not both"
         raise click.UsageError(msg)
     if given["bring"] is not None:
-        from tubside.cli.learn_bring import bring_list  # noqa: PLC0415  # keeps start-up fast
+        from tubside.cli.learn_bring import Told, bring_list  # noqa: PLC0415  # keeps start-up fast
 
-        told, words = given["columns"], given["words"]
-        bring_list(given["bring"], given["own"], told, words, keep=given["keep"])
+        told = Told(given["columns"], given["words"], given["family"])
+        bring_list(given["bring"], given["own"], told, keep=given["keep"])
     elif given["export"] is not None:
         _export(given["own"], given["export"])
     else:
@@ -182,7 +182,24 @@ def _lines(of: FamilyLearned, *, all_of_it: bool) -> Iterator[str]:
         yield f"    {says(offer.proposal, pack)}"
         yield from (f"    {line}" for line in evidence(offer.proposal))
         yield from _moved(of, offer)
+    if all_of_it:
+        yield from _rates(of)
     yield ""
+
+
+def _rates(of: FamilyLearned) -> Iterator[str]:
+    from tubside.service.learning.words import (  # noqa: PLC0415  # keeps start-up fast
+        cause_title,
+        rate_words,
+        telling_rates,
+    )
+
+    found = telling_rates(of.rates)
+    if found:
+        yield "\n  Cleared without a visit, and returns"
+    for rate in found:
+        yield f"  {cause_title(rate.cause, of.source.pack)}"
+        yield f"    no visit {rate_words(rate.by_phone)}, a return {rate_words(rate.callback)}"
 
 
 def _state(offer: Offer) -> str:
@@ -202,11 +219,14 @@ def _moved(of: FamilyLearned, offer: Offer) -> Iterator[str]:
 
 
 def _data(of: FamilyLearned) -> dict[str, object]:
+    from dataclasses import asdict  # noqa: PLC0415  # only for plain data
+
     return {
         "family": of.family,
         "jobs": of.jobs,
         "in_doubt": of.doubtful,
         "proposals": [_proposal(of, offer) for offer in of.offers],
+        "rates": [asdict(rate) for rate in of.rates],
     }
 
 

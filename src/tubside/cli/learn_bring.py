@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -16,9 +17,16 @@ if TYPE_CHECKING:
 MOST_TOLD = 40
 
 
-def bring_list(
-    file: Path, own: str | None, told: tuple[str, ...], words: tuple[str, ...], *, keep: bool
-) -> None:
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What the options say of a list: columns, words, and the family of all its rows."""
+
+    columns: tuple[str, ...]
+    words: tuple[str, ...]
+    family: str | None
+
+
+def bring_list(file: Path, own: str | None, told: Told, *, keep: bool) -> None:
     """Look at a list of old jobs, and keep it whole if so wished."""
     from tubside.cli.shop_data import shop_data  # noqa: PLC0415  # keeps start-up fast
     from tubside.service.learning.bringing import bring_in, looked_at  # noqa: PLC0415
@@ -26,8 +34,8 @@ def bring_list(
     content, now = file.read_bytes(), datetime.now(UTC)
     with shop_data(own or None) as (store, library):
         found = looked_at(store, library, content, now)
-        if told or words:
-            layout = _layout(found, told, words)
+        if told.columns or told.words or told.family:
+            layout = _layout(found, told, library.families())
             found = looked_at(store, library, content, now, layout)
         click.echo("\n".join(_lines(found)))
         if keep:
@@ -37,7 +45,7 @@ def bring_list(
             click.echo("nothing was kept yet; add --keep to bring them in")
 
 
-def _layout(found: Brought, told: tuple[str, ...], words: tuple[str, ...]) -> Layout:
+def _layout(found: Brought, told: Told, families: Sequence[str]) -> Layout:
     """What was told before, with what the options say."""
     import msgspec  # noqa: PLC0415  # keeps start-up fast
 
@@ -45,17 +53,20 @@ def _layout(found: Brought, told: tuple[str, ...], words: tuple[str, ...]) -> La
 
     columns = dict(found.layout.columns)
     meant = {field: dict(known) for field, known in found.layout.words.items()}
-    for text in told:
+    for text in told.columns:
         field, column = _parted(text, "--column", "closed=Date")
         _need(field, list(FIELDS), "--column")
         _need(column, list(found.sheet.columns), "--column")
         columns[field] = column
-    for text in words:
+    for text in told.words:
         place, meaning = _parted(text, "--word", "cause:belt off=belt")
         field, _, word = place.partition(":")
         _need(field, ["family", "cause", "complaint"], "--word")
         meant.setdefault(field, {})[word.casefold()] = meaning
-    return msgspec.structs.replace(found.layout, columns=columns, words=meant)
+    family = found.layout.family if told.family is None else told.family.replace("-", "_")
+    if family:
+        _need(family, list(families), "--family")
+    return msgspec.structs.replace(found.layout, columns=columns, words=meant, family=family)
 
 
 def _parted(text: str, option: str, like: str) -> tuple[str, str]:

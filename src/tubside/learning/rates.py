@@ -1,4 +1,4 @@
-"""What becomes of jobs, cause by cause: cleared without a visit, or come back.
+"""What jobs are, cause by cause: cleared without a visit, or a return for the same trouble.
 
 No number of a pack says these; they follow from its chances to clear and from how well work was
 done. They are shown, and nothing is offered for the layer. Only jobs whose cause
@@ -20,12 +20,12 @@ from tubside.pack.schema import Pack
 
 PHONE_WORTH, CALLBACK_WORTH = 10.0, 20.0
 CALLBACKS = 0.05
-"""Share of jobs that come back (common practice, no source)."""
+"""Share of jobs that are returns (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
 class Rates:
-    """Of one cause: how often it is cleared without a visit, and how often it comes back."""
+    """Of one cause: how often it is cleared without a visit, and how often it is a return."""
 
     cause: str
     by_phone: Learned

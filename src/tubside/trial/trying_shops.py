@@ -100,7 +100,7 @@ def _held(pack: Pack, counts: Counts, truth: Truth) -> dict[str, tuple[int, int]
         at = truth.tables.origin(rate.cause)
         by_phone, callback = float(truth.by_phone[at]), float(truth.callbacks[at])
         found.append(("by phone", rate.by_phone.low <= by_phone <= rate.by_phone.high))
-        found.append(("comes back", rate.callback.low <= callback <= rate.callback.high))
+        found.append(("a return", rate.callback.low <= callback <= rate.callback.high))
     good: Counter[str] = Counter(kind for kind, holds in found if holds)
     return {kind: (good[kind], of) for kind, of in Counter(kind for kind, _ in found).items()}
 

@@ -12,6 +12,7 @@ from tubside.learning.counts import Counts
 from tubside.learning.history import MILLION, ClosedJob
 from tubside.learning.proposal import Part, Proposal, Whose
 from tubside.learning.proposing import proposals
+from tubside.learning.rates import Rates, rates
 from tubside.pack.home import pack_folder
 from tubside.pack.layer.editing import Signed
 from tubside.pack.layer.reading import standing
@@ -67,6 +68,8 @@ class FamilyLearned:
     doubtful: int
     """Of these jobs: with a cause that nobody made sure."""
     offers: tuple[Offer, ...]
+    rates: tuple[Rates, ...] = ()
+    """How often jobs of each cause are cleared without a visit, and are returns."""
 
     def offer(self, name: str) -> Offer:
         """One by its id; NotThereError when there is none, as jobs may have changed."""
@@ -105,7 +108,7 @@ def learned(
     source = shipped if layers is None else _current(layers, family, shipped)
     jobs, doubtful = _jobs(counts, family, "jobs"), _jobs(counts, family, "unsure")
     offers = tuple(_offer(it, own, said) for it in found)
-    return FamilyLearned(family, source, jobs, doubtful, offers)
+    return FamilyLearned(family, source, jobs, doubtful, offers, rates(counts, shipped.pack, whose))
 
 
 def tried(layers: ShopLayers, family: str, proposal: Proposal, by: Signed) -> Tried:

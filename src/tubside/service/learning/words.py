@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
-from tubside.learning.proposal import Part, Proposal, What
+from tubside.learning.proportions import Learned
+from tubside.learning.proposal import LEAST_JOBS, Part, Proposal, What
+from tubside.learning.rates import Rates
 from tubside.pack.fault_model import HEALTHY_IDS
 from tubside.pack.schema import Pack
 from tubside.service.wording import percent
@@ -112,6 +114,21 @@ def evidence(proposal: Proposal) -> list[str]:
     if proposal.verdict == "thin":
         found.append("Too few jobs to go by yet.")
     return found
+
+
+def telling_rates(rates: Sequence[Rates]) -> list[Rates]:
+    """Those that some jobs speak of: by how often it was met, the commonest first."""
+    some = [one for one in rates if one.by_phone.jobs >= LEAST_JOBS]
+    return sorted(some, key=lambda one: -one.by_phone.jobs)
+
+
+def rate_words(found: Learned) -> str:
+    """A share with its interval.
+
+    >>> rate_words(Learned(0.32, 0.2, 0.45, 14.0, 10.0))
+    '32 % (20 % to 45 %)'
+    """
+    return f"{percent(found.mean)} ({percent(found.low)} to {percent(found.high)})"
 
 
 def cause_title(name: str, pack: Pack) -> str:

@@ -13,6 +13,7 @@ from starlette.responses import Response
 from tubside.errors import HistoryError, TubsideError
 from tubside.learning.counts import counted
 from tubside.learning.proposal import Proposal
+from tubside.learning.rates import Rates
 from tubside.pack.layer.editing import Signed
 from tubside.pack.schema import Pack
 from tubside.service.learning.above import Above, above_today, look
@@ -29,11 +30,14 @@ from tubside.service.learning.learned import (
 from tubside.service.learning.said import calibration
 from tubside.service.learning.words import (
     KINDS,
+    cause_title,
     evidence,
     figure_of,
     part_name,
+    rate_words,
     says,
     spoken_part,
+    telling_rates,
     title_of,
 )
 from tubside.service.roles import check_office, is_office
@@ -86,6 +90,7 @@ def one(desk: Desk, request: Request, _form: Form) -> Response:
             pack,
             [it for it in found.offers if it.state == "open" and not it.moves],
         ),
+        "rates": [_rate(rate, pack) for rate in telling_rates(found.rates)],
     }
     return desk.render(request, "learning_family.html", values, 200)
 
@@ -200,6 +205,17 @@ def _number_page(  # what was refused comes with its status
         **typed,
     }
     return desk.render(request, "learning_number.html", values, status)
+
+
+def _rate(rate: Rates, pack: Pack) -> dict[str, object]:
+    """How often one cause was cleared without a visit, and was a return."""
+    return {
+        "title": cause_title(rate.cause, pack),
+        "jobs": rate.by_phone.jobs,
+        "by_phone": rate_words(rate.by_phone),
+        "said": rate.said_by_phone,
+        "callback": rate_words(rate.callback),
+    }
 
 
 def _clearest_first(offers: list[Offer]) -> list[Offer]:
