@@ -76,9 +76,12 @@ def _add_tone(
     out.mux(sound.encode(None))
 
 
-def second_program(source: Path, out: Path, *options: str) -> Path:
-    """Write a clip again by the static program: other builds, or a second generation."""
+def second_program(source: Path, out: Path, *options: str, before: Sequence[str] = ()) -> Path:
+    """Write a clip again by the static program: other builds, or a second generation.
+
+    ``before`` are options for how the source is read.
+    """
     program = import_module("imageio_ffmpeg").get_ffmpeg_exe()
-    order = [program, "-v", "error", "-y", "-i", str(source), *options]
+    order = [program, "-v", "error", "-y", *before, "-i", str(source), *options]
     subprocess.run([*order, "-fps_mode", "passthrough", str(out)], check=True, timeout=300)
     return out

@@ -8,8 +8,8 @@ simulator: two of them can be held against each other. All of it is simulated.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
 from functools import cache
 
 import cv2
@@ -300,15 +300,23 @@ def shooting_of(
     )
 
 
-def filmed(rng: np.random.Generator, camera: Camera, lamps: tuple[FilmedLamp, ...]) -> Filmed:
-    """Return a clip of the lamps."""
+def filmed(
+    rng: np.random.Generator,
+    camera: Camera,
+    lamps: tuple[FilmedLamp, ...],
+    scene: Callable[[float], NDArray[np.float32]] | None = None,
+) -> Filmed:
+    """Return a clip of the lamps, before what a scene shows at each time, else on a plate."""
     shooting = shooting_of(rng, camera, lamps)
     starts = 0.2 + np.arange(int(camera.length_s * camera.fps)) / camera.fps
     starts = starts + rng.normal(0.0, 4e-5, len(starts))
     keep = rng.random(len(starts)) >= camera.drops
     keep[0] = True
     starts = starts[keep]
-    pictures = [picture_of(shooting, start, rng) for start in starts]
+    pictures = [
+        picture_of(replace(shooting, panel=scene(start)) if scene else shooting, start, rng)
+        for start in starts
+    ]
     light = np.array(
         [
             shooting.lit(

@@ -33,6 +33,11 @@ BESIDE = 1.5
 """A tap is no further from its lamp, in radii."""
 WIDE, OVER, UNSEEN = 1.6, 0.2, 0.7
 """Spots are looked for so far out; no lamp's fills more of that edge; taken where none shows."""
+ROUND = 1.3
+"""Mean square distance from the middle over a disc's of the same area: no edge, no label."""
+STILL, LENS = 0.25, (0.15, 0.6)
+"""A brightness between these (panel's light) that varies by less than that share of itself may be
+a light lens that is not lit (common practice, no source)."""
 CLEAR = 0.25
 """A spot this far above its surround is a lit lamp, in units of the panel's light."""
 RAISED, GLARING = 0.15, 2.0
@@ -108,7 +113,9 @@ def _spot(light: Array, size: float) -> tuple[Array, float] | None:
         return None
     rows, columns = np.indices((side, side)) - side // 2
     shift = np.average([columns[lit], rows[lit]], axis=1, weights=light[lit])
-    return (shift, float(np.sqrt(lit.sum() / np.pi))) if np.hypot(*shift) < NEAR * size else None
+    radius = float(np.sqrt(lit.sum() / np.pi))
+    wide = float(np.mean(_apart(side, shift)[lit] ** 2)) / (radius**2 / 2)
+    return (shift, radius) if np.hypot(*shift) < NEAR * size and wide < ROUND else None
 
 
 def fine_places(clip: Walked) -> tuple[Array, float]:
@@ -227,7 +234,21 @@ def lamp_series(clip: Walked, lamps: Placed) -> LampSeries:
         _without_reflection(y, seen, usual)
         for y, seen in zip(above, np.moveaxis(raises, 1, 0), strict=True)
     ]
-    return LampSeries(lamps.names, clip.times_s, np.array(brightness), rows.mean(axis=1), rows)
+    told = np.array([np.where(light_lens(y), np.nan, y) for y in brightness])
+    return LampSeries(lamps.names, clip.times_s, told, rows.mean(axis=1), rows)
+
+
+def light_lens(y: Array) -> bool:
+    """Return whether a lamp's brightness may be that of a light lens which is not lit.
+
+    >>> light_lens(np.full(60, 0.4)), light_lens(np.full(60, 2.0)), light_lens(np.zeros(60))
+    (True, False, False)
+    """
+    seen = y[np.isfinite(y)]
+    if not len(seen):
+        return False
+    low, middle, high = np.quantile(seen, [0.05, 0.5, 0.95])
+    return bool(LENS[0] < middle < LENS[1] and high - low < STILL * middle)
 
 
 def _places(clip: Walked) -> Array:
