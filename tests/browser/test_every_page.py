@@ -11,7 +11,8 @@ from walking import Walk, reading_of, tapped
 pytestmark = pytest.mark.browser
 BESIDE = (
     *("trouble", "machine", "person", "steps", "steps/{step}", "steps/drain-time"),
-    *("steps/fill-time", "closing", "recordings", "spin", "no-such-page"),
+    *("steps/fill-time", "closing", "recordings", "spin", "deposit-invoice"),
+    "no-such-page",
 )
 LEARNED = ("/learning", "/learning-bring", "/learning/front_load", "/learning/front_load/said")
 ALONE = ("/?closed=1", "/login", "/nothing-here", *LEARNED)

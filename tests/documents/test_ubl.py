@@ -103,7 +103,7 @@ SELLER = "cac:AccountingSupplierParty/cac:Party/"
         ("R008", f"{FIRST}cac:Item/cbc:Name", " "),
         ("R051", "cbc:DocumentCurrencyCode", "PLN"),
         ("BR-01", "cbc:CustomizationID", None),
-        ("BR-04", "cbc:InvoiceTypeCode", "386"),
+        ("BR-04", "cbc:InvoiceTypeCode", "387"),
         ("BR-CO-25", "cbc:DueDate", None),
         ("BR-CO-18", "cac:TaxTotal/cac:TaxSubtotal", None),
         ("BR-CO-26", f"{SELLER}cac:PartyTaxScheme/cac:TaxScheme/cbc:ID", "TAX"),

@@ -75,7 +75,7 @@ def _head(root: ET.Element) -> Iterator[str]:
     }
     yield from (rule for rule, path in wanted.items() if root.find(path, SPACE) is None)
     kind = root.findtext("cbc:InvoiceTypeCode", "", SPACE)
-    if kind + root.findtext("cbc:CreditNoteTypeCode", "", SPACE) not in {"380", "381"}:
+    if kind + root.findtext("cbc:CreditNoteTypeCode", "", SPACE) not in {"380", "381", "386"}:
         yield "BR-04"
     if not _lines_of(root):
         yield "BR-16"

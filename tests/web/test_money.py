@@ -15,6 +15,7 @@ from tubside.service.library import Library
 from tubside.service.money.content import hash_of, text_of
 from tubside.service.money.links import KEY, SALT, link_of
 from tubside.service.money.quoting import quote, quotes_of
+from tubside.service.money.shop_money import ShopMoney, keep_shop_money
 from tubside.service.money_records import QuoteAnswered, WorkStopped
 from tubside.service.people import PersonData, add_person
 from tubside.service.public_address import keep_public_address
@@ -187,6 +188,30 @@ def test_deposit_invoice_payment_credit(shop: Unscripted) -> None:
     assert "50.00 to pay back" in shop.get(here).text
     for wrong in ({"line": "0", "reason": "twice"}, {"reason": "none"}):
         assert shop.post(f"/bills/{bill}", wrong).status_code == 422
+
+
+def test_an_invoice_for_a_deposit(shop: Unscripted) -> None:
+    """Tests the way of an invoiced deposit: asked for, paid, taken off; none in New Zealand."""
+    job = shop.job(PersonNamed(ref="person-0001"))
+    here, form = f"/jobs/{job}/money", f"/jobs/{job}/deposit-invoice"
+    assert "Write one for a deposit" not in shop.get(here).text
+    assert "No tax is due on a deposit alone here" in shop.get(form).text
+    keep_shop_money(shop.store, ShopMoney(shop="Mill Lane", country="GB"))
+    assert "Write one for a deposit" in shop.get(here).text
+    assert 'value="Ada Quill"' in shop.get(form).text
+    told = {"amount": "30.00", "buyer": "Ada Quill", "address": "", "once": "deposit-001"}
+    made = shop.post(form, told)
+    assert "Invoice for a deposit" in made.text
+    assert "5.00" in made.text, "the tax within it, 30.00 x 20 / 120"
+    bill = made.url.path.removeprefix("/bills/")
+    refused = shop.post(f"/jobs/{job}/invoice", {**BILL, "once": "invoice-0009"})
+    assert "is not paid" in refused.text
+    paid = {"do": "pay", "amount": "30", "way": "card", "day": "2026-03-02", "bill": bill}
+    shop.post(here, paid)
+    final = shop.post(f"/jobs/{job}/invoice", {**BILL, "once": "invoice-0009"}).text
+    assert "30.00 was paid before, with 5.00 VAT that fell due with it" in final
+    assert "of it the deposit of" in final
+    keep_shop_money(shop.store, ShopMoney())
 
 
 def test_a_stop_work_note(shop: Unscripted) -> None:

@@ -109,6 +109,8 @@ class Invoice(Bill):
     """What the shop charges."""
 
     due: date | None = None
+    for_deposit: bool = False  # it charges a deposit on work to come
+    deposits: tuple[tuple[str, date], ...] = ()  # number and day of those that come off
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

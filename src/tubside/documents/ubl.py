@@ -9,6 +9,8 @@ otherwise none.
 
 from __future__ import annotations
 
+from datetime import date
+
 from tubside.documents.amounts import decimal_text
 from tubside.documents.bill_check import check_bill
 from tubside.documents.invoice import Bill, BillLine, CreditNote, Invoice, TaxPart
@@ -94,19 +96,28 @@ def _put_head(root: Branch, bill: Bill) -> None:
     root.say("cbc:IssueDate", bill.issued.isoformat())
     if isinstance(bill, Invoice) and bill.due:
         root.say("cbc:DueDate", bill.due.isoformat())
-    root.say(
-        "cbc:CreditNoteTypeCode" if credit else "cbc:InvoiceTypeCode", "381" if credit else "380"
-    )
+    kind = "cbc:CreditNoteTypeCode" if credit else "cbc:InvoiceTypeCode"
+    root.say(kind, "381" if credit else _invoice_code(bill))
     said = (credit.reason if credit else "", bill.done, bill.safety, *bill.warranty, *bill.notes)
     root.say("cbc:Note", " ".join(part for part in said if part))
     root.say("cbc:DocumentCurrencyCode", bill.currency.code)
     root.say("cbc:BuyerReference", bill.buyer_reference or bill.job or bill.number)
-    if credit:
+    for number, issued in _formers(bill):
         former = root.put("cac:BillingReference").put("cac:InvoiceDocumentReference")
-        former.say("cbc:ID", credit.corrects)
-        former.say(
-            "cbc:IssueDate", credit.corrects_issued.isoformat() if credit.corrects_issued else ""
-        )
+        former.say("cbc:ID", number)
+        former.say("cbc:IssueDate", issued.isoformat() if issued else "")
+
+
+def _formers(bill: Bill) -> tuple[tuple[str, date | None], ...]:
+    """BG-3: the invoice that it credits, or those of the deposits that come off."""
+    if isinstance(bill, CreditNote):
+        return ((bill.corrects, bill.corrects_issued),)
+    return bill.deposits if isinstance(bill, Invoice) else ()
+
+
+def _invoice_code(bill: Bill) -> str:
+    """UNTDID 1001: 386 is an invoice for payment in advance, 380 any other."""
+    return "386" if isinstance(bill, Invoice) and bill.for_deposit else "380"
 
 
 def _put_payment(root: Branch, bill: Bill) -> None:

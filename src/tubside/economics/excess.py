@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from tubside.economics.billing import Line, totals
 from tubside.errors import MoneyError
-from tubside.money.tax import TaxRules
+from tubside.money.tax import Category, TaxRules
 
 NEAR = 2
 """Cents on either side within which a net amount with the wished total is looked for."""
@@ -42,14 +42,35 @@ def excess_line(
     if not 0 < excess < whole:
         msg = "an excess is more than nought and less than the whole; else one of them pays all"
         raise MoneyError(msg)
-    category = categories.pop()
+    return line_of_total(categories.pop(), rules, percent, excess, words)
+
+
+def line_of_total(
+    category: Category, rules: TaxRules, percent: Decimal, total: int, words: str
+) -> Line:
+    """One line of a category whose total with tax is that sum [cents], else the next lower.
+
+    Raises
+    ------
+    MoneyError
+        When the sum is too small to be taxed.
+
+    Examples
+    --------
+    >>> from tubside.money.countries import rules_of
+    >>> line_of_total("S", rules_of("DE"), Decimal(19), 119_00, "Deposit").price
+    10000
+    """
     rate = percent if category == "S" else Decimal(0)
-    about = int(excess * 100 / (100 + rate))
+    about = int(total * 100 / (100 + rate))
     fitting = []
     for net in range(max(about - NEAR, 1), about + NEAR + 1):
         line = Line("other", words, Decimal(1), "piece", net, category)
-        if totals([line], rules, percent).taxed.total <= excess:
+        if totals([line], rules, percent).taxed.total <= total:
             fitting.append(line)
+    if not fitting:
+        msg = "this sum is too small for a line of a bill; write at least some cents"
+        raise MoneyError(msg)
     return fitting[-1]
 
 

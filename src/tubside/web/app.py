@@ -108,6 +108,7 @@ PAGES: tuple[tuple[str, Handler, Handler | None], ...] = (
     ("/jobs/{job}/money", money.show, money.keep),
     ("/jobs/{job}/quote", quotes.draw_up, quotes.keep),
     ("/jobs/{job}/invoice", bills.draw_up, bills.issue),
+    ("/jobs/{job}/deposit-invoice", bills.draw_up_deposit, bills.issue_deposit),
     ("/jobs/{job}/stops/{note}", money.stopped, None),
     ("/quotes/{quote}", quotes.show, quotes.answer),
     ("/quote/{token}", quotes.linked, quotes.answer_linked),

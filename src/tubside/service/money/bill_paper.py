@@ -13,6 +13,7 @@ from decimal import Decimal
 from tubside.documents.amounts import Currency
 from tubside.documents.invoice import Bill, BillLine, CreditNote, Invoice, Payment, TaxPart
 from tubside.documents.parties import DocumentMachine
+from tubside.documents.sheet import day
 from tubside.documents.transfer_code import remainder_is_one
 from tubside.economics.billing import Line
 from tubside.money.tax import Category
@@ -58,10 +59,12 @@ def document_of(content: BillContent, job: str = "") -> Bill:
         job=job,
         buyer_reference=content.buyer_reference,
         machine=DocumentMachine(kind=content.machine) if content.machine else None,
-        notes=(LAW, *_deposit_note(content)),
+        notes=(*_deposit_notes(content), LAW),
         due=content.due_on,
         payment=_payment(content) if sign > 0 else None,
-        title="Tax invoice" if sign > 0 and content.head.tax == "GST" else "",
+        title=_title(content),
+        for_deposit=content.for_deposit,
+        deposits=tuple((one.number, one.issued) for one in content.deposits),
     )
     if sign > 0:
         return bill
@@ -69,13 +72,32 @@ def document_of(content: BillContent, job: str = "") -> Bill:
     return CreditNote(**same, corrects=content.corrects, reason=content.reason)
 
 
-def _deposit_note(content: BillContent) -> tuple[str, ...]:
-    """The tax that fell due with a deposit already: a final invoice has to tell it."""
-    if not content.prepaid_tax:
-        return ()
-    currency = Currency(content.head.currency)
-    tax, paid = currency.text(content.prepaid_tax), currency.text(content.prepaid)
-    return (f"Of the {paid} paid before, {tax} is {content.head.tax} that fell due with it.",)
+def _title(content: BillContent) -> str:
+    if content.kind == "credit":
+        return ""
+    if content.for_deposit:
+        return "Invoice for a deposit"
+    return "Tax invoice" if content.head.tax == "GST" else ""
+
+
+def _deposit_notes(content: BillContent) -> tuple[str, ...]:
+    """Deposits with the tax that fell due with them: a final invoice has to tell it."""
+    text, tax = Currency(content.head.currency).text, content.head.tax
+    notes = [
+        f"Taken off: deposit {text(one.total)}, {text(one.tax)} of it {tax}, "
+        f"on invoice {one.number} of {day(one.issued)}."
+        for one in content.deposits
+    ]
+    if content.for_deposit and content.kind == "invoice":
+        came = f" It came in on {day(content.received_on)}." if content.received_on else ""
+        notes.append(f"A deposit on work to come; it comes off the invoice of the work.{came}")
+    if content.prepaid_tax:
+        paid = text(content.prepaid)
+        notes.append(
+            f"Of the {paid} paid before, {text(content.prepaid_tax)} is {tax} that fell due "
+            "with it."
+        )
+    return tuple(notes)
 
 
 def _line(line: Line, rates: Mapping[Category, Decimal], sign: int) -> BillLine:

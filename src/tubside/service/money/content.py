@@ -56,6 +56,16 @@ class StopContent(msgspec.Struct, frozen=True, kw_only=True):
     dated: date
 
 
+class DepositTaken(msgspec.Struct, frozen=True):
+    """A deposit that had an invoice of its own, as a later invoice takes it off [cents]."""
+
+    bill: str
+    number: str
+    issued: date
+    total: int
+    tax: int
+
+
 class BillContent(msgspec.Struct, frozen=True, kw_only=True):
     """An invoice or a credit note, whole: nothing of it is looked up later."""
 
@@ -87,6 +97,17 @@ class BillContent(msgspec.Struct, frozen=True, kw_only=True):
     """Whose machine it is, where another pays."""
     prepaid_tax: int = 0
     """Tax within what was paid before, where that fell due with the deposit."""
+    for_deposit: bool = False
+    """Whether it charges a deposit on work to come."""
+    received_on: date | None = None
+    """The day on which a deposit came in before its invoice was written."""
+    deposits: list[DepositTaken] = []
+    """Deposits with invoices of their own; all of them are in what was paid before."""
+
+    @property
+    def invoiced_before(self) -> int:
+        """What invoices for deposits charged already [cents]."""
+        return sum(one.total for one in self.deposits)
 
 
 def text_of(content: msgspec.Struct) -> str:

@@ -17,6 +17,7 @@ from tubside.money.countries import rules_of
 from tubside.money.tax import Level, TaxRules
 from tubside.service.authors import Author
 from tubside.service.money.content import BillContent, sums
+from tubside.service.money.deposit_bills import check_not_taken_off
 from tubside.service.money.invoicing import (
     CREDITS,
     INVOICES,
@@ -59,6 +60,7 @@ def credit(
         if there is not None:
             return there
         whole = billed(was).content
+        check_not_taken_off(rows.bills(opened, was.job), was)
         lines = _credited(opened, was, whole, chosen)
         found = totals(lines, kept_rules(whole), Decimal(whole.head.percent))
         _check_cents(opened, was, -found.taxed.total)
@@ -74,6 +76,8 @@ def credit(
             corrects=whole.number,
             reason=reason.strip(),
             prepaid_tax=0,
+            received_on=None,
+            deposits=[],
             **sums(found),
         )
         row = issued(opened, (name, CREDITS, number), was.job, content, now)

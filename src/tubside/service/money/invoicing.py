@@ -14,7 +14,13 @@ from tubside.economics.billing import Line, Totals, due_day, totals
 from tubside.errors import MoneyError, NotThereError
 from tubside.money.tax import tax_in_deposit
 from tubside.service.authors import Author
-from tubside.service.money.content import BillContent, hash_of, text_of
+from tubside.service.money.content import BillContent, DepositTaken, hash_of, text_of
+from tubside.service.money.deposit_bills import (
+    came_in_on,
+    content_of,
+    deposit_left,
+    to_take_off,
+)
 from tubside.service.money.quoting import head_of
 from tubside.service.money.shop_money import ShopMoney, shop_money_in
 from tubside.service.refs import check_ref, need_job
@@ -84,7 +90,10 @@ def make_invoice(
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """An invoice to be issued; ``deposits`` tells whether deposits of the job come off it."""
+    """An invoice to be issued; ``deposits`` tells whether deposits of the job come off it.
+
+    ``for_deposit``: it charges one, so that none with an invoice of its own comes off.
+    """
 
     name: str
     job: str
@@ -93,6 +102,7 @@ class Wanted:
     lines: tuple[Line, ...]
     deposits: bool = True
     done_for: str = ""
+    for_deposit: bool = False
 
 
 def issue_in(opened: Connection, wanted: Wanted, now: datetime) -> Billed:
@@ -108,8 +118,11 @@ def issue_in(opened: Connection, wanted: Wanted, now: datetime) -> Billed:
     rules, percent = told.rules(), told.percent_on(day)
     lines = in_scope(told, wanted.lines)
     found = totals(lines, rules, percent)
+    taken = to_take_off(opened, wanted.job) if wanted.deposits and not wanted.for_deposit else []
+    invoiced = sum(one.total for one in taken)
     held = deposit_left(opened, wanted.job) if wanted.deposits else 0
-    prepaid = max(min(held, found.taxed.total), 0)
+    free = max(min(held, found.taxed.total - invoiced), 0)
+    prepaid = invoiced + free
     found = totals(lines, rules, percent, prepaid)
     number = rows.next_number(opened, INVOICES)
     named = (f"{PREFIX[INVOICES]}{number}", wanted.done.machine, day)
@@ -118,12 +131,27 @@ def issue_in(opened: Connection, wanted: Wanted, now: datetime) -> Billed:
         content,
         done_for=wanted.done_for,
         done_on=wanted.done.on,
-        prepaid_tax=tax_in_deposit(rules, percent, prepaid) if told.taxed else 0,
+        **_before(told, day, free, taken, for_deposit=wanted.for_deposit),
     )
+    if wanted.for_deposit and free:
+        came = came_in_on(opened, wanted.job)
+        content = msgspec.structs.replace(content, received_on=came)
     row = issued(opened, (wanted.name, INVOICES, number), wanted.job, content, now)
     row = replace(row, person=wanted.buyer.person)
     rows.add(opened, row)
     return billed(row)
+
+
+def _before(
+    told: ShopMoney, day: date, free: int, taken: list[DepositTaken], *, for_deposit: bool
+) -> dict[str, object]:
+    """What a content says of deposits; tax that fell due with one is none of its own invoice."""
+    due = tax_in_deposit(told.rules(), told.percent_on(day), free) if told.taxed else 0
+    return {
+        "for_deposit": for_deposit,
+        "deposits": taken,
+        "prepaid_tax": 0 if for_deposit else due + sum(one.tax for one in taken),
+    }
 
 
 def _content(
@@ -155,13 +183,6 @@ def _content(
         how_to_pay=told.how_to_pay,
         iban=told.iban,
     )
-
-
-def deposit_left(opened: Connection, job: str) -> int:
-    """Deposits of a job that no invoice has counted yet [cents]."""
-    held = sum(p.cents for p in rows.payments(opened, job) if p.bill is None)
-    issued = [billed(row).content for row in rows.bills(opened, job)]
-    return held - sum(content.prepaid for content in issued)
 
 
 def check_buyer(buyer: Buyer) -> None:
@@ -219,8 +240,7 @@ def issued(
 
 def billed(row: BillRow) -> Billed:
     """A row, read."""
-    content = msgspec.json.decode(row.content, type=BillContent)
-    return Billed(row.id, row.job, row.person, row.corrects, content)
+    return Billed(row.id, row.job, row.person, row.corrects, content_of(row))
 
 
 def bill(store: Store, name: str) -> Billed:

@@ -14,7 +14,8 @@ from tubside.economics.billing import Move, Owed, age_words, statement
 from tubside.errors import MoneyError, NotThereError
 from tubside.money.amounts import LARGEST, to_step
 from tubside.service.authors import Author
-from tubside.service.money.invoicing import INVOICES, Billed, billed, deposit_left
+from tubside.service.money.deposit_bills import deposit_left
+from tubside.service.money.invoicing import INVOICES, Billed, billed
 from tubside.service.money.shop_money import shop_money_in
 from tubside.service.refs import check_ref, need_job
 from tubside.store import beside
@@ -209,7 +210,12 @@ def statement_of(store: Store, person: str, since: date) -> tuple[int, list[tupl
 def _bill_move(row: BillRow) -> Move:
     content = billed(row).content
     kind = "Invoice" if content.kind == "invoice" else f"Credit note on {content.corrects},"
-    return Move(content.issued, f"{kind} {content.number}", content.total)
+    if content.for_deposit and content.kind == "invoice":
+        kind = "Invoice for a deposit"
+    words = f"{kind} {content.number}"
+    if content.deposits:
+        words += ", less " + " and ".join(f"invoice {one.number}" for one in content.deposits)
+    return Move(content.issued, words, content.total - content.invoiced_before)
 
 
 def _payment_move(row: PaymentRow) -> Move:

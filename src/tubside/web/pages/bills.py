@@ -12,6 +12,7 @@ from tubside.economics.billing import Line
 from tubside.money.amounts import shown, typed_cents
 from tubside.service.money.bill_paper import document_of
 from tubside.service.money.crediting import credit
+from tubside.service.money.deposits import invoices_deposits, make_deposit_invoice
 from tubside.service.money.invoicing import Buyer, Done, bill, make_invoice
 from tubside.service.money.paying import free_deposit
 from tubside.service.money.quoting import draft_of, machine_words, quotes_of
@@ -106,6 +107,40 @@ def _buyer(view: JobView, form: Form) -> Buyer:
         person.ref if person and (theirs or not another_pays(view)) else None,
         form.one("country").upper(),
     )
+
+
+def draw_up_deposit(desk: Desk, request: Request, _form: Form) -> Response:
+    """An invoice for a deposit, to be filled in: what came in, else what the quote asks for."""
+    view, told = desk.view(request.path_params["job"]), shop_money(desk.store)
+    person = view.person.data if view.person and not another_pays(view) else None
+    free = free_deposit(desk.store, view.id)
+    agreed = [q for q in quotes_of(desk.store, view.id) if q.answer and q.answer.agreed]
+    values = {
+        "view": view,
+        "invoices_deposits": invoices_deposits(told),
+        "free": free,
+        "asked": free or (agreed[0].content.deposit if agreed else 0),
+        "buyer": person.name if person else "",
+        "address": person.address if person else "",
+        "country": told.country,
+        "shown": shown,
+        "currency": told.rules().currency,
+    }
+    return desk.render(request, "deposit_new.html", values, 200)
+
+
+def issue_deposit(desk: Desk, request: Request, form: Form) -> Response:
+    """Issue an invoice for a deposit itself."""
+    view = desk.view(request.path_params["job"])
+    made = make_deposit_invoice(
+        desk.store,
+        view.id,
+        desk.author(form.one("once")),
+        Done(machine_words(view)),
+        _buyer(view, form),
+        typed_cents(form.one("amount")),
+    )
+    return go(f"/bills/{made.id}")
 
 
 def show(desk: Desk, request: Request, _form: Form) -> Response:

@@ -11,6 +11,7 @@ from tubside.errors import MoneyError, NotThereError
 from tubside.money.amounts import shown, typed_cents
 from tubside.money.tax import tax_in_deposit
 from tubside.service.money.content import StopContent
+from tubside.service.money.deposits import invoices_deposits
 from tubside.service.money.invoicing import bills_of
 from tubside.service.money.paying import (
     WAYS,
@@ -57,6 +58,7 @@ def show(desk: Desk, request: Request, _form: Form) -> Response:
         "today": today.isoformat(),
         "shown": shown,
         "currency": told.rules().currency,
+        "invoices_deposits": invoices_deposits(told),
         "deposit_tax": deposit_words(told, free_deposit(desk.store, view.id), today),
     }
     return desk.render(request, "money.html", values, 200)
