@@ -83,6 +83,14 @@ def test_a_job_in_doubt_says_nothing_of_second_faults() -> None:
     assert found[key("several", value="no")] == 920_000
 
 
+def test_what_is_not_told_is_not_counted() -> None:
+    """Tests that a list that tells neither visits nor second faults speaks of neither."""
+    untold = counted([replace(PUMP, several=None, by_phone=None)]).by_key
+    assert {one.what for one in untold} & {"several", "phone", "callback"} == set()
+    told = {one.what for one in counted([PUMP]).by_key}
+    assert told >= {"several", "phone", "callback"}
+
+
 @given(st.lists(SMALL, max_size=12), st.integers(0, 12))
 def test_counts_add(jobs: list[ClosedJob], cut: int) -> None:
     """Tests that any two batches add up to the whole, exactly, in either order."""

@@ -42,7 +42,7 @@ def _jobs(draw: st.DrawFn) -> ClosedJob:
         remedies=draw(st.dictionaries(NAMES, st.booleans(), max_size=3)),
         minutes=draw(st.dictionaries(NAMES, st.integers(0, 500), max_size=3)),
         prices=draw(st.dictionaries(NAMES, st.integers(0, 10**20), max_size=3)),
-        by_phone=draw(st.booleans()),
+        by_phone=draw(st.sampled_from([None, False, True])),
         callback_of=draw(st.sampled_from(["", "earlier, with a comma"])),
     )
 

@@ -2,12 +2,7 @@
 
 from __future__ import annotations
 
-import os
-import signal
-import subprocess
-import sys
 import time
-from collections.abc import Callable, Iterator
 from concurrent.futures import as_completed
 from datetime import date
 from pathlib import Path
@@ -15,6 +10,7 @@ from typing import Any
 
 import pytest
 
+from clustered import two_workers
 from stores import free_port
 from tubside.errors import SpreadingError
 from tubside.learning.counts import Counts, counted, merged
@@ -42,41 +38,14 @@ def batches() -> list[list[ClosedJob]]:
     return [[job(b * JOBS + n) for n in range(JOBS)] for b in range(BATCHES)]
 
 
-@pytest.fixture(scope="module")
-def start() -> Iterator[Callable[..., subprocess.Popen[bytes]]]:
-    """Return a function that starts a program of Dask; all are ended after the tests."""
-    pytest.importorskip("distributed", reason="Dask is absent: pip install 'tubside[cluster]'")
-    running: list[subprocess.Popen[bytes]] = []
-
-    def begin(program: str, *arguments: str) -> subprocess.Popen[bytes]:
-        order = [sys.executable, "-m", f"distributed.cli.dask_{program}", *arguments]
-        quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
-        running.append(subprocess.Popen([*order, "--no-dashboard"], **quiet))  # type: ignore[call-overload]
-        return running[-1]
-
-    yield begin
-    for one in running:
-        one.kill()
-        one.wait()
-
-
 def _workers(executor: Any) -> dict[str, Any]:
     return dict(executor.client.scheduler_info(n_workers=-1)["workers"])
 
 
-def test_a_worker_killed_midway_changes_nothing(
-    start: Callable[..., subprocess.Popen[bytes]],
-) -> None:
+def test_a_worker_killed_midway_changes_nothing() -> None:
     """Tests that a cluster that loses a worker counts what one process counts, job for job."""
-    port = free_port()
-    address = f"tcp://127.0.0.1:{port}"
-    start("scheduler", "--host", "127.0.0.1", "--port", str(port))
-    first, _ = (
-        start("worker", address, "--no-nanny", "--nthreads", "1", "--name", f"worker-{n}")
-        for n in range(2)
-    )
     jobs = batches()
-    with sharing(scheduler=address) as cluster:
+    with two_workers() as started, sharing(scheduler=started.address) as cluster:
         assert cluster is not None
         while len(_workers(cluster)) < 2:
             time.sleep(0.05)
@@ -86,8 +55,7 @@ def test_a_worker_killed_midway_changes_nothing(
             found.append(done.result())
             if len(found) == FIRST:
                 assert not all(one.done() for one in waiting)
-                os.kill(first.pid, signal.SIGKILL)
-        assert first.wait() == -signal.SIGKILL
+                started.kill("worker-0")
         assert [one["name"] for one in _workers(cluster).values()] == ["worker-1"]
     assert merged(found) == counted(one for batch in jobs for one in batch)
 

@@ -113,7 +113,7 @@ def _by_cause(job: ClosedJob, cause: str, share: int) -> Iterator[_Bare]:
     yield "cause", job.complaint, "", cause, "", share
     if job.sure == "not-confirmed":
         yield "doubt", job.complaint, "", cause, "", share
-    else:
+    elif job.by_phone is not None:
         yield "phone", cause, "", _yes(job.by_phone), "", share
         yield "callback", cause, "", _yes(bool(job.callback_of)), "", share
     yield "sure", cause, "", job.sure, "", share

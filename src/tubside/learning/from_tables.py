@@ -157,8 +157,8 @@ def _causes(at: Place, row: Row) -> Found:
     yield Key(*at, "cause", complaint, value=cause), share
     if sure == "not-confirmed":
         yield Key(*at, "doubt", complaint, value=cause), share
-    else:
-        yield Key(*at, "phone", cause, value=_yes(by_phone)), share
+    elif by_phone:
+        yield Key(*at, "phone", cause, value=by_phone), share
         yield Key(*at, "callback", cause, value=_yes(callback)), share
     yield Key(*at, "sure", cause, value=sure), share
 

@@ -64,8 +64,9 @@ class ClosedJob:
         Step (a check or a remedy) -> whole minutes it took.
     prices : mapping
         Part kind -> whole cents paid for one.
-    by_phone : bool
-        Cleared by the customer, without a visit.
+    by_phone : bool or None
+        Cleared by the customer, without a visit; None where nothing says, and then nothing says
+        either whether it was a return.
     """
 
     job: str
@@ -83,7 +84,7 @@ class ClosedJob:
     remedies: Mapping[str, bool] = field(default_factory=dict)
     minutes: Mapping[str, int] = field(default_factory=dict)
     prices: Mapping[str, int] = field(default_factory=dict)
-    by_phone: bool = False
+    by_phone: bool | None = False
     callback_of: str = ""
 
     def __post_init__(self) -> None:
@@ -154,7 +155,7 @@ def row_of(job: ClosedJob) -> dict[str, str]:
         "remedies": ";".join(f"{name}={_yes(cured)}" for name, cured in job.remedies.items()),
         "minutes": ";".join(f"{step}={minutes}" for step, minutes in job.minutes.items()),
         "prices": ";".join(f"{kind}={cents}" for kind, cents in job.prices.items()),
-        "by_phone": _yes(job.by_phone),
+        "by_phone": "" if job.by_phone is None else _yes(job.by_phone),
         "callback_of": job.callback_of,
     }
 
@@ -235,7 +236,7 @@ _READ: dict[str, Callable[[str], object]] = {
     "remedies": lambda text: {name: _WORDS[said] for name, said in _pairs(text).items()},
     "minutes": lambda text: {name: int(said) for name, said in _pairs(text).items()},
     "prices": lambda text: {name: int(said) for name, said in _pairs(text).items()},
-    "by_phone": lambda text: _WORDS[text or "no"],
+    "by_phone": lambda text: _WORDS[text] if text else None,
 }
 _LIKE = {
     "closed": "2026-03-02",

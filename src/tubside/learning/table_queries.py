@@ -145,9 +145,7 @@ JOBS = (
 MINUTES = _parts("minutes")
 PRICES = _parts("prices")
 UNSURE = _alike("complaint", "checks", where="sure IN ('', 'not-confirmed')")
-CAUSES = _by_cause(
-    "complaint", _SURE, "by_phone = 'yes' AS by_phone", "callback_of <> '' AS callback"
-)
+CAUSES = _by_cause("complaint", _SURE, "by_phone", "callback_of <> '' AS callback")
 MONTHS = _by_cause("left(closed, 7) AS month")
 AGES = _by_cause("split_part(age_years, '.', 1) AS age", where="age_years <> ''")
 CURES = _by_part("remedies")

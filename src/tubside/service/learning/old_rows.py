@@ -148,6 +148,7 @@ def _job(
         age_years=_age(told["age_years"]),
         causes={known: MILLION} if known else {},
         sure=_sure(told["sure"], layout) if known else "not-confirmed",
+        by_phone=None,
     )
 
 

@@ -106,7 +106,7 @@ def evidence(proposal: Proposal) -> list[str]:
     prior = f"The pack's own word counts for {proposal.prior_jobs:.0f} jobs."
     found = [prior] if proposal.prior_jobs >= 0.5 else []
     if proposal.what in {"weight", "clears"}:
-        found.insert(0, f"Met in {proposal.met:.3g} of {proposal.jobs:.3g} jobs.")
+        found.insert(0, f"Met in {_count(proposal.met)} of {_count(proposal.jobs)} jobs.")
     rests = proposal.share_by_remedy_only * proposal.met
     if rests >= 0.5:
         of = f"{rests:.0f} of {proposal.met:.0f} with this cause"
@@ -114,6 +114,15 @@ def evidence(proposal: Proposal) -> list[str]:
     if proposal.verdict == "thin":
         found.append("Too few jobs to go by yet.")
     return found
+
+
+def _count(jobs: float) -> str:
+    """How many, those in doubt by their shares; a handful with one decimal.
+
+    >>> _count(0.0705), _count(3.0), _count(25.6)
+    ('0.1', '3', '26')
+    """
+    return f"{jobs:.0f}" if jobs >= 10.0 else f"{jobs:.1f}".removesuffix(".0")
 
 
 def telling_rates(rates: Sequence[Rates]) -> list[Rates]:
