@@ -36,6 +36,20 @@ def test_no_lamp_is_off_that_was_never_caught(seed: int) -> None:
         assert AGAIN in read.advice
 
 
+def test_a_rival_beat_of_half_the_rate_leaves_dark_lamps_open() -> None:
+    """Tests a panel that a beat of 4 Hz explains a little better than the true one of 2 Hz.
+
+    Under the true one, two lamps flash in its dark; the stated rate alone would deny it.
+    """
+    box = replace(FROZEN, locked=False, flash_locked=True, multiplex_hz=(60.0, 400.0))
+    panel = film(np.random.default_rng(780025), box)
+    read = read_lamps([series(panel)]).lamps.values()
+    hidden = [k for k, lamp in enumerate(panel.lamps) if lamp.state != "off"]
+    hidden = [k for k in hidden if not panel.sampled[k]]
+    assert len(hidden) == 2
+    assert all(lamp.state == "unknown" for k, lamp in enumerate(read) if k in hidden)
+
+
 def test_a_second_clip_at_another_rate_settles_a_locked_one() -> None:
     """Tests that lamps locked at 30 frames a second are answered with 24 beside, all rightly."""
     films = film_twice(np.random.default_rng(12), FROZEN, (30.0, 24.0))
