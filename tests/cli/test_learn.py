@@ -98,4 +98,6 @@ def test_an_old_list_of_one_kind(tmp_path: Path) -> None:
     given = ("--bring", old, "--data", shop)
     assert "say which one does" in run(*given).output
     assert "'toaster' is none of" in run(*given, "--family", "toaster").output
+    wrong = run(*given, "--family", "front-load", "--word", "cause:front_load/x=belt-broken")
+    assert "'belt-broken' is none of" in wrong.output
     assert "1 jobs, 1 of them new" in run(*given, "--family", "front-load").output

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -13,6 +13,7 @@ import click
 if TYPE_CHECKING:
     from tubside.service.learning.bringing import Brought
     from tubside.service.learning.old_columns import Layout
+    from tubside.service.library import Library
 
 MOST_TOLD = 40
 
@@ -35,7 +36,7 @@ def bring_list(file: Path, own: str | None, told: Told, *, keep: bool) -> None:
     with shop_data(own or None) as (store, library):
         found = looked_at(store, library, content, now)
         if told.columns or told.words or told.family:
-            layout = _layout(found, told, library.families())
+            layout = _layout(found, told, library)
             found = looked_at(store, library, content, now, layout)
         click.echo("\n".join(_lines(found)))
         if keep:
@@ -45,11 +46,12 @@ def bring_list(file: Path, own: str | None, told: Told, *, keep: bool) -> None:
             click.echo("nothing was kept yet; add --keep to bring them in")
 
 
-def _layout(found: Brought, told: Told, families: Sequence[str]) -> Layout:
+def _layout(found: Brought, told: Told, library: Library) -> Layout:
     """What was told before, with what the options say."""
     import msgspec  # noqa: PLC0415  # keeps start-up fast
 
     from tubside.service.learning.old_columns import FIELDS  # noqa: PLC0415
+    from tubside.service.learning.old_rows import LEFT_OUT, UNKNOWN  # noqa: PLC0415
 
     columns = dict(found.layout.columns)
     meant = {field: dict(known) for field, known in found.layout.words.items()}
@@ -62,11 +64,27 @@ def _layout(found: Brought, told: Told, families: Sequence[str]) -> Layout:
         place, meaning = _parted(text, "--word", "cause:belt off=belt")
         field, _, word = place.partition(":")
         _need(field, ["family", "cause", "complaint"], "--word")
+        _need(meaning, [*_ids(field, word, library), LEFT_OUT, UNKNOWN], "--word")
         meant.setdefault(field, {})[word.casefold()] = meaning
     family = found.layout.family if told.family is None else told.family.replace("-", "_")
     if family:
-        _need(family, list(families), "--family")
+        _need(family, list(library.families()), "--family")
     return msgspec.structs.replace(found.layout, columns=columns, words=meant, family=family)
+
+
+def _ids(field: str, word: str, library: Library) -> list[str]:
+    """What a word of a field may mean; a cause or a trouble may stand behind its family."""
+    from tubside.pack.fault_model import HEALTHY_IDS  # noqa: PLC0415  # keeps start-up fast
+
+    families = library.families()
+    if field == "family":
+        return list(families)
+    first = word.partition("/")[0]
+    some = [first] if first in families and first != word else families
+    packs = [library.family(name).pack for name in some]
+    told = [pack.causes if field == "cause" else pack.conditions for pack in packs]
+    healthy = HEALTHY_IDS if field == "cause" else ()
+    return [*healthy, *dict.fromkeys(name for names in told for name in names)]
 
 
 def _parted(text: str, option: str, like: str) -> tuple[str, str]:
