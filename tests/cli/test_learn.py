@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
@@ -101,3 +101,21 @@ def test_an_old_list_of_one_kind(tmp_path: Path) -> None:
     wrong = run(*given, "--family", "front-load", "--word", "cause:front_load/x=belt-broken")
     assert "'belt-broken' is none of" in wrong.output
     assert "1 jobs, 1 of them new" in run(*given, "--family", "front-load").output
+
+
+def test_what_is_suddenly_more(tmp_path: Path) -> None:
+    """Tests that a cause that nobody met for a year, then ten times in a month, is told first."""
+    last = date.today().replace(day=1) - timedelta(days=20)  # noqa: DTZ011  # the shop's own day
+    usual = ("idler", "motor", "rollers-worn", "belt-broken")
+    rows = [
+        f"{last.replace(day=1) - timedelta(days=30 * month + 5)},dryer,{usual[job % 4]}"
+        for month in range(12)
+        for job in range(8)
+    ]
+    rows += [f"{last.replace(day=2 + job)},dryer,drum-seal" for job in range(10)]
+    old, shop = tmp_path / "old.csv", tmp_path / "shop"
+    old.write_text("\n".join(["date,machine,fault", *rows]) + "\n", encoding="utf-8")
+    assert "106 jobs brought in" in run("--bring", old, "--data", shop, "--keep").output
+    told = run("--data", shop).output
+    assert told.startswith("More often than expected\n  Drum felt or seal worn or torn: 10 jobs")
+    assert "More often" not in run("--data", shop, "--family", "front_load").output

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, TypedDict, Unpack
 
@@ -13,6 +14,7 @@ from tubside.cli.own import home_of, own_option
 
 if TYPE_CHECKING:
     from tubside.learning.counts import Counts
+    from tubside.service.learning.above import Above
     from tubside.service.learning.learned import FamilyLearned, Offer
 
 
@@ -82,8 +84,13 @@ def learn_command(tables: tuple[Path, ...], **given: Unpack[Given]) -> None:
     elif given["export"] is not None:
         _export(given["own"], given["export"])
     else:
-        found = _of_tables(tables, given["scheduler"]) if tables else _of_shop(given["own"])
-        _tell(_chosen(found, given["family"]), given)
+        above: list[Above] = []
+        if tables:
+            found = _of_tables(tables, given["scheduler"])
+        else:
+            found, above = _of_shop(given["own"])
+        chosen = _chosen(found, given["family"])
+        _tell(chosen, [it for it in above if it.family in {of.family for of in chosen}], given)
 
 
 def _of_tables(tables: tuple[Path, ...], scheduler: str | None) -> list[FamilyLearned]:
@@ -112,20 +119,24 @@ def _counted(tables: tuple[Path, ...], scheduler: str | None) -> Counts:
     return merged(batches)
 
 
-def _of_shop(own: str | None) -> list[FamilyLearned]:
+def _of_shop(own: str | None) -> tuple[list[FamilyLearned], list[Above]]:
+    """What the shop's jobs say, and what is suddenly above expectation."""
     from tubside.cli.pack_layer import layers_of  # noqa: PLC0415  # keeps start-up fast
     from tubside.cli.shop_data import shop_data  # noqa: PLC0415
     from tubside.learning.counts import counted  # noqa: PLC0415
+    from tubside.service.learning.above import look  # noqa: PLC0415
     from tubside.service.learning.decisions import decisions  # noqa: PLC0415
     from tubside.service.learning.learned import job_rows, learned  # noqa: PLC0415
 
     layers = layers_of(own or None, None)
     with shop_data(own or None) as (store, library):
-        counts = counted(job_rows(store, library))
-        return [
+        jobs = job_rows(store, library)
+        counts = counted(jobs)
+        found = [
             learned(family, counts, layers, decisions(store, family))
             for family in _families(counts)
         ]
+        return found, look(store, library, jobs, datetime.now(UTC))
 
 
 def _families(counts: Counts) -> list[str]:
@@ -155,12 +166,16 @@ def _export(own: str | None, file: Path) -> None:
     click.echo(f"{len(jobs)} closed jobs written to {file}")
 
 
-def _tell(found: list[FamilyLearned], given: Given) -> None:
+def _tell(found: list[FamilyLearned], above: list[Above], given: Given) -> None:
     if given["as_json"]:
         click.echo(json.dumps([_data(one) for one in found], indent=2))
         return
     if not found:
         click.echo("no closed job to learn from yet")
+    if above:
+        click.echo(
+            "\n".join(["More often than expected", *(f"  {it.words()}" for it in above), ""])
+        )
     for one in found:
         click.echo("\n".join(_lines(one, all_of_it=given["all_of_it"])))
 
