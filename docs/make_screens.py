@@ -13,11 +13,12 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from uuid import uuid4
 
-from playwright.sync_api import Browser, FloatRect, Page, sync_playwright
+from playwright.sync_api import Browser, FloatRect, Locator, Page, sync_playwright
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests" / "plugins"))
 
 from served import served
+from tubside.guide.building import Front, build
 from tubside.panel.drawing import indication_svg
 from tubside.service.data_folder import open_data
 from tubside.service.demo_shop import fill
@@ -32,7 +33,9 @@ MODEL, LAMP, BLINKS = "aldermoor-tern", "pause", 6
 SIZES = {"job-phone": (390, "h-belief"), "job-desk": (1280, "h-shows")}
 """Picture -> width [px], and the title of the plate that it ends with."""
 NARROW, TALLEST = 560, 1500
-"""Width [px] of a picture of a paper's page, and the most of its height that is shown."""
+"""Width [px] of a picture of a paper's page, and the most of a page's height that is shown."""
+PHONE = 360
+"""Width [px] of a picture of a customer's page."""
 
 
 def draw_panel() -> None:
@@ -108,6 +111,48 @@ def take_day(browser: Browser, data: Path) -> None:
             page.close()
 
 
+def take_own_check(browser: Browser, data: Path) -> None:
+    """Take the customer's own check from the front door: picking the machine, and a step."""
+    with served(data) as shop:
+        page = browser.new_page(viewport={"width": PHONE, "height": 900})
+        page.set_default_timeout(60_000)
+        page.goto(f"{shop.address}/own-check")
+        link = page.input_value("textarea").rpartition("/check/")[2]
+        page.goto(f"{shop.address}/check/{link}")
+        page.click("text=No, none of these")
+        page.wait_for_selector("input[name=phone]")
+        _top(page, "own-check-machine")
+        page.check("input[value='model:brackwater-wren']")
+        page.fill("input[name=phone]", "01632 960 113")
+        page.click("text=Go on")
+        page.click("button[name=first][value=wont_drain]")
+        page.wait_for_selector(".drawing")
+        _top(page, "own-check-step")
+        page.close()
+
+
+def take_guide(browser: Browser, folder: Path) -> None:
+    """Take the start of the guide, and an answer from its steps on."""
+    shop = Front("Mill Lane Laundry Repairs", "01632 960100", "NZ")
+    build(folder, Library(), shop)
+    page = browser.new_page(viewport={"width": PHONE, "height": 900})
+    page.goto(f"file://{folder}/index.html")
+    _top(page, "guide-start")
+    page.goto(f"file://{folder}/machine-brackwater-wren-three-six.html#answer")
+    page.locator(".picture .moving").wait_for()
+    _top(page, "guide-answer", from_=page.locator("#answer"))
+    page.close()
+
+
+def _top(page: Page, name: str, from_: Locator | None = None) -> None:
+    """Take so much of a page as two screens of a telephone hold."""
+    box = None if from_ is None else from_.bounding_box()
+    top = 0.0 if box is None else page.evaluate("scrollY") + box["y"]
+    rest = float(page.evaluate("document.documentElement.scrollHeight")) - top
+    seen: FloatRect = {"x": 0, "y": top, "width": PHONE, "height": min(TALLEST, rest)}
+    page.screenshot(path=PICTURES / f"{name}.png", clip=seen, full_page=True)
+
+
 def _picture(page: Page, name: str) -> None:
     height = min(TALLEST, int(page.evaluate("document.documentElement.scrollHeight")))
     rounds = page.locator(".van").all()
@@ -128,6 +173,8 @@ def main() -> None:
         take_screens(browser, Path(folder) / "shop")
         take_papers(browser, Path(folder) / "demo")
         take_day(browser, Path(folder) / "day")
+        take_own_check(browser, Path(folder) / "checks")
+        take_guide(browser, Path(folder) / "guide")
         browser.close()
 
 
