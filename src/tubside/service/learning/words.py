@@ -22,6 +22,11 @@ KINDS: dict[What, str] = {
     "second-faults": "Second faults",
 }
 """Kind of number -> heading, in the order shown."""
+NOTES = {
+    KINDS["ageing"]: "1: as often at any age. Above 1: the older the machine, the more often. "
+    "Below 1: rather when it is young.",
+}
+"""Heading -> what its numbers mean, where they are neither shares nor minutes nor money."""
 SECOND = "a second fault in the same machine"
 HEALTHY_WORDS = dict(zip(HEALTHY_IDS, ("nothing wrong found", "cleared by itself"), strict=True))
 ONE_JOB = 1.5

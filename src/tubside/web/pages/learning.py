@@ -30,6 +30,7 @@ from tubside.service.learning.learned import (
 from tubside.service.learning.said import calibration
 from tubside.service.learning.words import (
     KINDS,
+    NOTES,
     cause_title,
     evidence,
     figure_of,
@@ -83,6 +84,7 @@ def one(desk: Desk, request: Request, _form: Form) -> Response:
     new = _clearest_first([it for it in found.offers if it.state == "open" and it.moves])
     values = {
         "of": found,
+        "notes": NOTES,
         "new": _by_kind(found.family, pack, new),
         "decided": [_short(found.family, pack, it) for it in found.offers if it.state != "open"],
         "rest": _by_kind(
@@ -180,6 +182,7 @@ def _number_page(  # what was refused comes with its status
         "of": found,
         "offer": offer,
         "heading": KINDS[proposal.what],
+        "note": NOTES.get(KINDS[proposal.what], ""),
         "it": _short(found.family, pack, offer),
         "parts": [
             {
