@@ -6,7 +6,7 @@ gives to them: those the layer says nothing about give way in proportion.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from hashlib import sha256
 from typing import cast
 
@@ -40,13 +40,14 @@ def applied(shipped: PackSource, layer: Layer) -> PackSource:
     edits = standing(layer)
     if not edits:
         return shipped
-    tree, places = shipped.document.tree, dict(shipped.document.places)
-    used = []
+    tree = shipped.document.tree
+    fit = []
     for edit in edits:
         if holder_is_there(tree, edit.target):
             tree = with_value(tree, edit.target, edit.now)
-            _move_places(places, edit, layer.document.places)
-            used.append(edit.target)
+            fit.append(edit)
+    used = [edit.target for edit in fit]
+    places = _moved_places(shipped.document.places, fit, layer.document.places)
     document = Document(_given_way(tree, used), places)
     try:
         pack = convert(document, Pack, PackError)
@@ -84,17 +85,33 @@ def way_given(shipped: Tree, layer: Layer) -> float | None:
     return _factor(tree, [edit.target for edit in edits])
 
 
-def _move_places(places: dict[Path, Place], edit: Standing, own: Mapping[Path, Place]) -> None:
-    """Have what an edit wrote stand where the layer's file says it."""
-    length = len(edit.target)
-    for path in [path for path in places if path[:length] == edit.target]:
-        del places[path]
-    if edit.now is None:
-        return
-    start: Path = (*edit.path, "now")
+def _moved_places(
+    places: Mapping[Path, Place], edits: Sequence[Standing], own: Mapping[Path, Place]
+) -> dict[Path, Place]:
+    """Where all stands: what an edit wrote where the layer's file says it, the last word of each.
+
+    Each place of pack and layer is looked at once, however many edits there are.
+    """
+    last: dict[Path, int] = {edit.target: number for number, edit in enumerate(edits)}
+    by_path = {(*edit.path, "now"): number for number, edit in enumerate(edits)}
+    moved = {path: place for path, place in places.items() if _latest(path, last) is None}
     for path, place in own.items():
-        if path[: len(start)] == start:
-            places[(*edit.target, *path[len(start) :])] = place
+        number = next((by_path[start] for start in _starts(path) if start in by_path), None)
+        if number is None or edits[number].now is None:
+            continue
+        there = (*edits[number].target, *path[len(edits[number].path) + 1 :])
+        if _latest(there, last) == number:
+            moved[there] = place
+    return moved
+
+
+def _latest(path: Path, last: Mapping[Path, int]) -> int | None:
+    """The last edit of a place or of one that holds it; None where no edit speaks of it."""
+    return max((last[start] for start in _starts(path) if start in last), default=None)
+
+
+def _starts(path: Path) -> Iterator[Path]:
+    return (path[:length] for length in range(1, len(path) + 1))
 
 
 def _given_way(tree: Tree, targets: Sequence[Target]) -> Tree:

@@ -6,7 +6,7 @@ it is for :mod:`tubside.pack.layer.judging`.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -50,11 +50,11 @@ def changed(
         When who or why is missing or too long, or a place stands twice.
     """
     tree = before_weights(shipped.document.tree, standing(layer))
-    made = []
+    made, named = [], {target for target, _ in edits}
     for target, value in edits:
         target_of(told(target))
         _need_one_entry(tree, target)
-        _need_holder(tree, target, edits)
+        _need_holder(tree, target, named)
         was = value_at(tree, target)
         if same(was, value):
             msg = f"'{told(target)}' says so already; nothing is changed"
@@ -127,11 +127,11 @@ def _need_one_entry(tree: Tree, target: Target) -> None:
         raise LayerError(msg)
 
 
-def _need_holder(tree: Tree, target: Target, edits: Sequence[tuple[Target, Tree | None]]) -> None:
+def _need_holder(tree: Tree, target: Target, named: Collection[Target]) -> None:
     """Refuse a place below something that is not there."""
     for length in range(1, len(target)):
         above = target[:length]
-        if any(other == above for other, _ in edits):
+        if above in named:
             msg = f"'{told(target)}' lies within another place of the same change"
             raise LayerError(msg)
         holder, place = value_at(tree, above[:-1]), value_at(tree, above)

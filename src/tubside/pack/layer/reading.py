@@ -11,7 +11,7 @@ from pathlib import Path
 from tubside import strict_yaml
 from tubside.errors import LayerError, LayerFileError, Problem
 from tubside.pack.layer.schema import Change, Kept, LayerFile, TakenBack
-from tubside.pack.layer.targets import Target, overlap, same, target_of
+from tubside.pack.layer.targets import Target, same, target_of
 from tubside.strict_yaml import Document, Tree
 from tubside.strict_yaml.reading import decoded
 
@@ -165,7 +165,8 @@ def _wrong_moments(change: Change, path: strict_yaml.Path) -> Iterator[Wrong]:
 def _wrong_edits(change: Change, path: strict_yaml.Path) -> Iterator[Wrong]:
     if not change.edits:
         yield (*path, "edits"), f"change '{change.id}' changes nothing", "write at least one edit"
-    known: list[Target] = []
+    known: set[Target] = set()
+    above: set[Target] = set()  # the known ones and all that holds one of them
     for at, edit in enumerate(change.edits):
         place: strict_yaml.Path = (*path, "edits", at)
         try:
@@ -173,10 +174,12 @@ def _wrong_edits(change: Change, path: strict_yaml.Path) -> Iterator[Wrong]:
         except LayerError as wrong:
             yield (*place, "what"), str(wrong).partition("; ")[0], "name a place of the pack by ids"
             continue
-        if any(overlap(target, other) for other in known):
+        starts = [target[:length] for length in range(1, len(target) + 1)]
+        if target in above or not known.isdisjoint(starts):
             what = f"change '{change.id}' changes '{edit.what}' twice"
             yield (*place, "what"), what, "keep one, or make two changes of it"
-        known.append(target)
+        known.add(target)
+        above.update(starts)
         if same(edit.was, edit.now):  # type: ignore[arg-type]  # trees: the reader makes no other
             what = f"'{edit.what}' says the same before and after"
             yield place, what, "write 'was', 'now' or both, not equal"
