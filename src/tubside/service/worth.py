@@ -22,6 +22,7 @@ from tubside.service.worth_assumptions import (
     USES,
     Spec,
 )
+from tubside.service.worth_life import NO_CHANGES
 
 DONE_WELL = 0.95
 """Of repairs that are done: those that hold (common practice, no source)."""
@@ -102,10 +103,12 @@ def worth_of(
     plan: ToldPlan | None,
     typed: Mapping[str, str],
     quoted: OpenQuote | None = None,
+    own: Mapping[str, str] = NO_CHANGES,
 ) -> ToldWorth:
     """Weigh repairing against a new machine; ``typed`` are the fields that somebody filled.
 
-    The bill is that of the quote where there is one, else that of the plan.
+    The bill is that of the quote where there is one, else that of the plan. ``own`` says of
+    which assumptions the shop has a word of its own in the pack, and whose.
 
     Raises
     ------
@@ -118,6 +121,9 @@ def worth_of(
     found, notes = _found(view, view.known.pack, plan)
     if quoted is not None:
         found["bill"] = _bill(quoted)
+    for name, words in own.items():
+        value, _, known = found[name]
+        found[name] = (value, words, known)
     assumed = tuple(_assumed(name, found[name], typed.get(name, "")) for name in SPECS)
     values = {one.name: one.value for one in assumed}
     household = Household(**{name: values[name] for name in NAMES})
