@@ -15,7 +15,6 @@ from tubside.learning.calibration import brier_score, log_score, reliability
 from tubside.learning.counts import counted
 from tubside.learning.history import MILLION, ClosedJob
 from tubside.learning.prequential import SAYS, foretold
-from tubside.learning.rates import by_customers, rates
 from tubside.pack.ageing import age_factors
 from tubside.pack.reading import PackSource, read_pack
 from tubside.trial.shop_jobs import bench_of, closed_jobs
@@ -74,6 +73,20 @@ def test_nothing_of_a_job_is_known_when_it_is_foretold(
     assert two.origins[int(two.true[-1])] == other
 
 
+def test_what_decided_a_cause_is_not_used_to_foretell_it(
+    source: PackSource, jobs: list[ClosedJob]
+) -> None:
+    """Tests that a job is foretold as if its deciding checks had not been made."""
+    at = next(n for n, job in enumerate(jobs) if job.decided)
+    job = jobs[at]
+    left = tuple(told for told in job.checks if told.check not in job.decided)
+    without = [*jobs[:at], replace(job, checks=left, decided=frozenset())]
+    one, two = foretold(jobs[: at + 1], source.pack), foretold(without, source.pack)
+    np.testing.assert_array_equal(one.chances, two.chances)
+    vouching = [*jobs[:at], replace(job, decided=frozenset())]
+    assert np.abs(foretold(vouching, source.pack).chances - one.chances).max() > 1e-6
+
+
 def test_learned_is_the_pack_until_something_was_learned(
     source: PackSource, jobs: list[ClosedJob]
 ) -> None:
@@ -122,24 +135,6 @@ def test_a_busy_month_is_no_alarm(source: PackSource) -> None:
         for _ in range(18 if m == 9 else 6)
     ]
     assert alarms(counted(jobs), source.pack) == ()
-
-
-def test_rates_of_phone_and_return(source: PackSource) -> None:
-    """Tests the share cleared by phone by hand: (10 m + 3) / (10 + 4)."""
-    cause = next(iter(source.pack.causes))
-    said = min(max(by_customers(source.pack)[cause], 0.01), 0.99)
-    one = ClosedJob(
-        job="j",
-        closed=date(2026, 3, 2),
-        family="small_pack",
-        causes={cause: MILLION},
-        by_phone=True,
-        sure="re-run",
-    )
-    found = rates(counted([one, one, one, replace(one, by_phone=False)]), source.pack)
-    assert [rate.cause for rate in found] == [cause]
-    assert found[0].by_phone.mean == pytest.approx((10 * said + 3) / 14)
-    assert found[0].callback.mean == pytest.approx((20 * 0.05) / 24)
 
 
 def test_a_shape_is_found_again() -> None:

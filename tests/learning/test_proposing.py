@@ -18,7 +18,7 @@ from tubside.learning.history import MILLION, CheckTold, ClosedJob
 from tubside.learning.learned_tables import learned_tables
 from tubside.learning.proposal import Part, Proposal, Whose
 from tubside.learning.proposing import proposals
-from tubside.learning.tables import tables_of
+from tubside.learning.tables import seen_row, tables_of
 from tubside.learning.worth import USUAL
 from tubside.pack.check import check_pack
 from tubside.pack.reading import PackSource, read_pack
@@ -133,6 +133,29 @@ def test_doubt_counts_less(module_pack: PackSource) -> None:
     first = only(sure, "weight")[0]
     assert jobs[first.id] < 0.9 * first.jobs
     assert sum(one.met for one in only(told, "weight")) == pytest.approx(8, abs=0.5)
+
+
+def test_doubt_is_shared_out_until_it_rests(module_pack: PackSource) -> None:
+    """Tests that weights solve w = (50 m + sure + doubtful P(cause | told, w)) / (50 + jobs).
+
+    What was told is a complaint and a check; the equation is that of EM with pseudo-counts.
+    """
+    tables = tables_of(module_pack.pack)
+    check, (finding, observers) = next(iter(tables.said.items()))
+    looked = tables.findings[finding]
+    outcome = looked.outcomes[-1]
+    doubtful = one_job(
+        module_pack, sure="not-confirmed", checks=(CheckTold(check, outcome, "technician"),)
+    )
+    sure = one_job(module_pack, causes={tables.origins[3]: MILLION})
+    found = learned_tables(tables, counted([sure] * 4 + [doubtful] * 7)).weights
+    tells = observers["technician"][:, -1]
+    likely = np.array([seen_row(looked, name) @ tells for name in tables.origins])
+    likely = likely * tables.reported[:, tables.conditions.index(doubtful.complaint)]
+    shares = found * likely / (found @ likely)
+    wanted = USUAL.weights * tables.weights + 7 * shares
+    wanted[3] += 4
+    np.testing.assert_allclose(found, wanted / (USUAL.weights + 11), atol=1e-8)
 
 
 def test_other_shops_are_borrowed_from(module_pack: PackSource) -> None:
