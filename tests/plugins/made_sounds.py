@@ -223,8 +223,13 @@ def recorded(rng: Rng, dry: Wave, made: MadeSound, snr_db: float) -> MadeSound:
     )
 
 
-def made_sound(seed: int, snr_db: float, kind: str | None = None) -> MadeSound:
-    """Return a recording; without a kind, any: half with a told sound, half with none."""
+def made_sound(
+    seed: int, snr_db: float, kind: str | None = None, most_s: float | None = None
+) -> MadeSound:
+    """Return a recording; without a kind, any: half with a told sound, half with none.
+
+    With ``most_s`` no more than that of the dry sound is recorded.
+    """
     from made_noises import NOISES  # noqa: PLC0415  # it builds upon this module
 
     rng = np.random.default_rng(seed)
@@ -233,7 +238,8 @@ def made_sound(seed: int, snr_db: float, kind: str | None = None) -> MadeSound:
         from_which = KINDS if rng.random() < 0.55 else NOISES
         kind = str(rng.choice(list(from_which)))
     dry, made = all_kinds[kind](rng)
-    return recorded(rng, dry, made, snr_db)
+    kept = dry if most_s is None else dry[: int(most_s * FS)]
+    return recorded(rng, kept, made, snr_db)
 
 
 CODECS = {"m4a": "aac", "mp3": "mp3", "ogg": "libopus", "wav": "pcm_s16le"}

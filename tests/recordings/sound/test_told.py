@@ -8,7 +8,8 @@ from scipy.signal import resample_poly
 
 import made_noises
 import made_sounds
-from tubside.recordings.sound.heard import KINDS, Scene, kind_of
+from tubside.recordings.sound.heard import KINDS, Scene, kind_of, scene
+from tubside.recordings.sound.pulse_groups import mended
 from tubside.recordings.sound.told import AGAIN, CUT, ToldSound, likelihoods, read_sound
 from tubside.recordings.sound.tones import Tone
 from tubside.recordings.sound.track import RATE_HZ, Track
@@ -59,7 +60,7 @@ def test_messages_are_told(kind: str, snr_db: float) -> None:
 @pytest.mark.parametrize("snr_db", [0.0, pytest.param(-10.0, marks=pytest.mark.soak)])
 def test_other_sounds_are_no_message(kind: str, snr_db: float) -> None:
     """Tests that speech, music, motors, knocks, squeals and plain noise are called none."""
-    _, told = read(kind, 201, snr_db)
+    told = read_sound(track(made_sounds.made_sound(201, snr_db, kind, most_s=4.0).wave))
     assert told.kind == "none"
     assert not told.notes
     assert told.pulses is None
@@ -91,7 +92,7 @@ def test_a_tone_all_through_is_steady() -> None:
 
 def test_hum_of_the_mains_is_no_tone() -> None:
     """Tests that lines at multiples of twice the mains, all along, are left out."""
-    t = np.arange(6 * RATE_HZ) / RATE_HZ
+    t = np.arange(4 * RATE_HZ) / RATE_HZ
     wave = sum(np.sin(2 * np.pi * 100 * k * t) / k for k in range(1, 9))
     noise = np.random.default_rng(1).normal(0, 0.5, t.size)
     told = read_sound(Track((0.1 * (wave + noise)).astype(np.float32)))
@@ -127,5 +128,44 @@ def test_advice_is_given() -> None:
     told = read_sound(Track(cut.samples, cut=True))
     assert told.advice == (CUT,)
     wave, _ = made_noises.speech(np.random.default_rng(5))
-    said = read_sound(track(wave / np.abs(wave).max()))
+    said = read_sound(track(wave[: 3 * made_sounds.FS] / np.abs(wave).max()))
     assert (AGAIN in said.advice) == (said.probability[said.kind] < 0.8)
+
+
+def test_a_torn_pulse_is_whole() -> None:
+    """Tests that a pulse torn by a dip, and scraps beside it, do not change the count."""
+    pulses = [Tone(k * 0.9, k * 0.9 + 0.4, 900.0, 1.0) for k in range(8)]
+    torn = [Tone(1.8, 1.95, 900.0, 1.0), Tone(1.99, 2.2, 900.0, 1.0)]
+    scraps = [Tone(1.31, 1.36, 900.0, 0.7), Tone(3.3, 3.36, 900.0, 0.1)]
+    heard = sorted([*pulses[:2], *torn, *pulses[3:], *scraps], key=lambda tone: tone.start_s)
+    assert [(t.start_s, t.end_s) for t in mended(heard)] == [(t.start_s, t.end_s) for t in pulses]
+    tune = [Tone(k * 0.3, k * 0.3 + long, 900.0, 1.0) for k, long in enumerate((0.1, 0.25, 0.05))]
+    assert mended(tune) == tune
+
+
+def test_a_faint_train_is_heard_at_a_second_look() -> None:
+    """Tests even pulses that stand out in a longer window only."""
+    clean = beeps([0.5, 1.3, 2.1, 2.9, 3.7], [700.0] * 5, 0.5, 4.5).samples
+    noise = np.random.default_rng(3).normal(0, 0.3, clean.size)
+    faint = Track((0.25 * clean + noise).astype(np.float32))
+    first = scene(faint)
+    assert likelihoods(first, kind_of(first.tones))["none"] > 0.5
+    told = read_sound(faint)
+    assert told.pulses is not None
+    assert (told.kind, told.pulses.count) == ("pulses", 5)
+
+
+def test_notes_without_company_are_no_tune() -> None:
+    """Tests that notes scattered over seconds are doubted, the same ones close together not."""
+    close = tuple(Tone(0.3 * k, 0.3 * k + 0.2, 500.0 + 90.0 * k, 1.0) for k in range(4))
+    far = tuple(Tone(9.0 * t.start_s, 9.0 * t.start_s + 0.2, t.pitch_hz, 1.0) for t in close)
+    assert likelihoods(Scene(close, 1.0, 1.0), "notes")["notes"] > 0.9
+    assert likelihoods(Scene(far, 1.0, 1.0), "notes")["none"] > 0.9
+
+
+def test_an_even_train_is_believed_beside_other_sounds() -> None:
+    """Tests that four even pulses outweigh a voice beside them, and uneven ones do not."""
+    even = tuple(Tone(t, t + 0.2, 2000.0, 1.0) for t in (0.0, 0.5, 1.0, 1.5))
+    uneven = tuple(Tone(t, t + 0.2, 2000.0, 1.0) for t in (0.0, 0.4, 1.0, 1.5))
+    assert likelihoods(Scene(even, 0.4, 1.0), "pulses")["pulses"] > 0.9
+    assert likelihoods(Scene(uneven, 0.4, 1.0), "pulses")["none"] > 0.9
