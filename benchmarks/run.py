@@ -25,6 +25,8 @@ PARTS = (
     "policies",
     "simulated_cycles",
     "learning",
+    "sound",
+    "shake",
 )
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -154,18 +154,18 @@ def still(seed: int) -> MadeLog:
     return MadeLog(times, axes, Tub(1.0, 0.1), 0.0)
 
 
-def negatives(logs: int) -> None:
-    """Print how often a log without a push is taken for one."""
+def negatives(logs: int) -> Iterator[str]:
+    """Yield how often a log without a push is taken for one."""
     for kind, word in ((0, "still"), (1, "walking")):
         found = 0
         for n in range(logs):
             told = read_shake(parse_log(still(FIRST_SEED + 2 * n + kind).csv()))
             found += told.bounce_count is not None or told.run_up is not None
-        print(f"{word}: {found} of {logs} taken for a push or a run-up", flush=True)
+        yield f"{word}: {found} of {logs} taken for a push or a run-up"
 
 
-def run_ups(logs: int) -> None:
-    """Print errors of speed, resonance and damping of run-ups."""
+def run_ups(logs: int) -> Iterator[str]:
+    """Yield errors of speed, resonance and damping of run-ups."""
     for snr_db in (20.0, 10.0, 0.0):
         speed, hertz, ratio, missed, off = [], [], [], 0, 0
         for n in range(logs):
@@ -185,7 +185,7 @@ def run_ups(logs: int) -> None:
             ratio.append(abs(told.damping_ratio / tub.damping_ratio - 1.0))
         cells = [np.median(one) if one else np.nan for one in (speed, hertz, ratio)]
         shown = " | ".join(f"{100 * cell:.2g} %" for cell in cells)
-        print(f"| {snr_db:.0f} dB | {logs} | {missed} | {off} | {shown} |", flush=True)
+        yield f"| {snr_db:.0f} dB | {logs} | {missed} | {off} | {shown} |"
 
 
 def line(name: str, row: Row) -> str:
@@ -210,26 +210,36 @@ def line(name: str, row: Row) -> str:
     return "| " + " | ".join(cells) + " |"
 
 
-def main() -> None:
-    """Print the tables."""
-    logs = int(sys.argv[1]) if len(sys.argv) > 1 else LOGS
-    wanted = sys.argv[2:] or [*ROWS, "negatives", "run-ups"]
-    print(
+def table(logs: int, wanted: Sequence[str]) -> Iterator[str]:
+    """Yield the lines of the rows that are wanted, each of as many logs."""
+    yield (
         "| simulated logs | logs | not read | error median | 9 of 10 | frequency | count exact "
         "| at the bound | within one | interval holds | wrong but confident | flags | s a log |"
     )
-    print("|---" * 13 + "|")
+    yield "|---" * 13 + "|"
     for number, (name, made) in enumerate(ROWS.items()):
         if name in wanted:
             row = Row()
             for n in range(logs):
                 log, phone, damped = made(FIRST_SEED + 10_000 * number + n)
                 take(row, log, phone, damped=damped)
-            print(line(name, row), flush=True)
+            yield line(name, row)
     if "negatives" in wanted:
-        negatives(logs)
+        yield from negatives(logs)
     if "run-ups" in wanted:
-        run_ups(logs)
+        yield from run_ups(logs)
+
+
+def report(logs: int = 12) -> Iterator[str]:
+    """Yield all rows, small: their shares are rough, the docs hold those of long runs."""
+    yield from table(logs, [*ROWS, "negatives", "run-ups"])
+
+
+def main() -> None:
+    """Print the tables."""
+    logs = int(sys.argv[1]) if len(sys.argv) > 1 else LOGS
+    for one in table(logs, sys.argv[2:] or [*ROWS, "negatives", "run-ups"]):
+        print(one, flush=True)
 
 
 if __name__ == "__main__":
