@@ -2,19 +2,17 @@
 
 ``clips.py film FOLDER COUNT [FIRST]`` films fresh clips and keeps what is measured on each
 (``measure FOLDER`` does the latter anew); ``clips.py table FOLDER`` reads them and prints the
-table; ``clips.py speed FOLDER`` times 320 x 180 and 1080p and the memory of a minute of 4K.
+table; ``clips.py speed FOLDER`` times 320 x 180 and 1080p. A minute of 1080p and of 4K is read by
+``tests/recordings/clip/test_whole_minute.py`` (marked as a soak), which tells time and memory.
 """
 
 from __future__ import annotations
 
-import json
 import pickle
-import subprocess
 import sys
 import time
 from collections import defaultdict
 from dataclasses import dataclass, replace
-from importlib import import_module
 from pathlib import Path
 
 import numpy as np
@@ -226,7 +224,7 @@ def print_table(folder: Path) -> None:
 
 
 def speed(folder: Path) -> None:
-    """Print processor seconds per second of clip, and the memory of a minute of 4K."""
+    """Print processor seconds per second of clip."""
     folder.mkdir(parents=True, exist_ok=True)
     for wide, length_s in ((320, 8.0), (1920, 4.0)):
         rng = np.random.default_rng(5)
@@ -237,32 +235,6 @@ def speed(folder: Path) -> None:
         start = time.process_time()
         read_lamps([lamp_series(walked(path, lamps), lamps)])
         print(f"{wide} wide: {(time.process_time() - start) / length_s:.3f} s per s")
-    four_k(folder)
-
-
-def four_k(folder: Path) -> None:
-    """Print the peak memory of a minute of 4K: two seconds of one swaying picture, looped."""
-    rng = np.random.default_rng(6)
-    still_camera = replace(drawn_camera(rng, 3840), fps=30.0, length_s=0.1, gain_steps=0)
-    camera = replace(still_camera, glare=0.0, blur=1, drops=0.0)
-    clip = filmed(rng, camera, drawn_lamps(rng, camera))
-    still = clip.pictures[0]
-    sway = np.round(8 * np.sin(np.arange(60) / 60 * 2 * np.pi)).astype(int)
-    pictures = (np.roll(still, (int(by), int(by)), (0, 1)) for by in sway)
-    short = write_clip(folder / "speed-4k-short.mp4", pictures, np.arange(60) / 30.0)
-    path = folder / "speed-4k.mp4"
-    program = import_module("imageio_ffmpeg").get_ffmpeg_exe()
-    loop = [program, "-v", "error", "-y", "-stream_loop", "29", "-i", str(short), "-c", "copy"]
-    subprocess.run([*loop, str(path)], check=True)  # noqa: S603  # the encoder of the tests
-    code = (
-        "import sys, resource, json, time; from pathlib import Path;"
-        "from tubside.recordings.lamps_in_clip import read_clip;"
-        "start = time.process_time(); read_clip([Path(sys.argv[1])], json.loads(sys.argv[2]));"
-        "print(f'4K, 60 s: {(time.process_time() - start) / 60:.3f} s per s, peak',"
-        "resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024, 'MiB')"
-    )
-    order = [sys.executable, "-c", code, str(path), json.dumps(clip.taps)]
-    subprocess.run(order, check=True)  # noqa: S603  # this Python
 
 
 def main() -> None:
