@@ -74,6 +74,24 @@ def test_without_a_script(chromium: Browser, shop: Served, width: int) -> None:
     context.close()
 
 
+def test_the_guide_is_looked_at(chromium: Browser, shop: Served) -> None:
+    """Tests the way from the front door into the guide: its sheet, its pictures and its script."""
+    page = chromium.new_page(viewport={"width": 320, "height": 800}, color_scheme="light")
+    page.set_default_timeout(30_000)
+    said: list[str] = []
+    page.on("console", lambda message: said.append(message.text))
+    page.goto(f"{shop.address}/own-check")
+    tapped(page, "text=Look at the guide")
+    wrong = reading_of(page)
+    page.goto(f"{shop.address}/guide/machine-aldermoor-tern-six.html")
+    wrong += reading_of(page)
+    drawn = "Array.from(document.images, (it) => it.complete && it.naturalWidth > 0)"
+    assert all(page.evaluate(drawn))
+    page.locator("li.step .answer[data-number]").first.click()
+    assert page.locator("#short-text").text_content()
+    assert wrong + said == []
+
+
 @pytest.mark.parametrize("width", [320, 1280])
 def test_every_page_of_it(chromium: Browser, shop: Served, width: int) -> None:
     """Tests every page on the way by axe, for its width and its targets, and the shop's own."""

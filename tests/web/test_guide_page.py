@@ -31,10 +31,14 @@ def test_the_front_door_leads_to_it(shop: Unscripted) -> None:
     assert 'href="/guide/index.html"' in shop.get("/own-check").text
     start = shop.get("/guide")
     assert start.url.path == "/guide/index.html"
-    for name in re.findall(r'href="([a-z-]+\.(?:html|css))"', start.text):
+    for name in re.findall(r'href="([a-z-]+\.(?:html|css|svg))"', start.text):
         found = shop.get(f"/guide/{name}")
         assert found.status_code == 200, name
-        assert found.headers["content-type"].partition(";")[0] in {"text/html", "text/css"}
+        assert found.headers["content-type"].partition(";")[0] in {
+            "text/html",
+            "text/css",
+            "image/svg+xml",
+        }
     answer = shop.get("/guide/kind-small-pack-wont-drain.html")
     assert "06 555 0100" in answer.text
     assert 'class="drawing"' in answer.text

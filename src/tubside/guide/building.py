@@ -103,7 +103,8 @@ def _files(library: Library, front: Front, language: Language) -> Iterator[tuple
     """Yield the name of every file, and what makes it."""
     site = site_of(library)
     pages = _pages(front, language)
-    yield "guide.css", (GUIDE / "static" / "guide.css").read_bytes
+    for name in ("guide.css", "guide-mark.svg"):
+        yield name, (GUIDE / "static" / name).read_bytes
     yield "guide.js", lambda: script().encode()
     for name, values in _lists(site, front):
         yield name, partial(_page, pages, name, **values)
