@@ -91,4 +91,6 @@ def test_repair_or_replace_reckons_with_it(shop: Unscripted) -> None:
     after = shop.get(f"/jobs/{job}/worth").text
     assert "own change of 20" in after
     assert "Our own jobs: 24 machines that went" in after
+    assert "It stands in the shop" in after
+    assert "Keep it for all jobs" not in after
     assert 'name="scale_years" value="7.35"' in after

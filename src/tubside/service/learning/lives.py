@@ -2,9 +2,9 @@
 
 A machine went at its age when a job tells that it was recycled or kept for parts; otherwise it
 had not gone at the age of its last job. Each machine counts once: earlier jobs of a return, and
-of the same serial number, are left out. Machines that nobody called about are not seen, and a
-machine is seen only because something was wrong with it, so lives may come out shorter than
-those of all machines; no number of jobs mends that.
+of the same serial number, are left out. A machine is seen only because something was wrong with
+it, which makes lives too short; one that was replaced later without a call counts as living on,
+which makes them too long. No number of jobs mends either.
 """
 
 from __future__ import annotations

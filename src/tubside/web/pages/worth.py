@@ -9,6 +9,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from tubside.pack.layer.targets import told
+from tubside.pack.schema import Pack
 from tubside.service.kept_plans import worked_out_plan
 from tubside.service.learning.lives import own_life
 from tubside.service.money.quoting import open_quote
@@ -35,7 +36,7 @@ def show(desk: Desk, request: Request, _form: Form) -> Response:
     values = {
         "view": view,
         "told": answer,
-        **_own(desk, request, family),
+        **_own(desk, request, view.known.pack),
         "years": years_chart(answer),
         "years_words": years_words(answer),
         "bars": bars_chart(answer),
@@ -44,21 +45,25 @@ def show(desk: Desk, request: Request, _form: Form) -> Response:
     return desk.render(request, "worth.html", values, 200)
 
 
-def _own(desk: Desk, request: Request, family: str) -> dict[str, object]:
+def _own(desk: Desk, request: Request, pack: Pack) -> dict[str, object]:
     """The life by the shop's own jobs, how to reckon with it, and how to keep it."""
-    found = own_life(desk.store, desk.library, family)
+    found = own_life(desk.store, desk.library, pack.family)
     if found is None:
         return {"own_life": None}
     fitted = {"shape": found.fit.shape, "scale_years": found.fit.scale}
     kept = {name: f"{value:.3g}" for name, value in fitted.items()}
+    stands = all(
+        f"{getattr(pack.costs, PLACES[name][-1]):.3g}" == value for name, value in kept.items()
+    )
     session = session_in(request)
     office = desk.library.layers is not None and is_office(session.user if session else None)
     edits = [[told(PLACES[name]), value] for name, value in kept.items()]
     return {
         "own_life": found,
         "own_query": urlencode(kept),
-        "own_edits": json.dumps(edits) if office else "",
-        "family": family,
+        "own_edits": json.dumps(edits) if office and not stands else "",
+        "own_kept": stands,
+        "family": pack.family,
     }
 
 
