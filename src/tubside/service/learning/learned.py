@@ -19,9 +19,9 @@ from tubside.pack.layer.reading import standing
 from tubside.pack.layer.targets import Target, same
 from tubside.pack.layer.writing import value_text
 from tubside.pack.reading import PackSource, read_pack
-from tubside.service.learning.bringing import brought_jobs
 from tubside.service.learning.decisions import Decision, forget
-from tubside.service.learning.history import OWN_SHOP, closed_jobs
+from tubside.service.learning.history import OWN_SHOP
+from tubside.service.learning.remembered import remembered
 from tubside.service.learning.words import spoken_part
 from tubside.service.library import Library
 from tubside.service.shop_layer import ShopLayers, Tried
@@ -82,7 +82,12 @@ class FamilyLearned:
 
 def job_rows(store: Store, library: Library) -> tuple[ClosedJob, ...]:
     """Every job that is learned from: the shop's own, and those brought in from old lists."""
-    return (*closed_jobs(store, library), *brought_jobs(store))
+    return remembered(store, library).jobs
+
+
+def job_counts(store: Store, library: Library) -> Counts:
+    """What all these jobs add up to."""
+    return remembered(store, library).counts
 
 
 def learned(

@@ -11,7 +11,6 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from tubside.errors import HistoryError, TubsideError
-from tubside.learning.counts import counted
 from tubside.learning.proposal import Proposal
 from tubside.learning.rates import Rates
 from tubside.pack.layer.editing import Signed
@@ -21,6 +20,7 @@ from tubside.service.learning.decisions import decide, decisions, forget
 from tubside.service.learning.learned import (
     FamilyLearned,
     Offer,
+    job_counts,
     job_rows,
     learned,
     moved,
@@ -58,7 +58,7 @@ def listed(desk: Desk, request: Request, _form: Form) -> Response:
     """Every family that jobs speak of, and how much they say."""
     _check(request)
     jobs = job_rows(desk.store, desk.library)
-    counts, layers = counted(jobs), layers_of(desk.library)
+    counts, layers = job_counts(desk.store, desk.library), layers_of(desk.library)
     found = look(desk.store, desk.library, jobs, desk.clock())
     met = {key.family for key in counts.by_key}
     families = [
@@ -270,7 +270,7 @@ def _digest(proposal: Proposal) -> str:
 def _learned(desk: Desk, request: Request) -> FamilyLearned:
     _check(request)
     family = request.path_params["family"]
-    counts = counted(job_rows(desk.store, desk.library))
+    counts = job_counts(desk.store, desk.library)
     return learned(family, counts, layers_of(desk.library), decisions(desk.store, family))
 
 
