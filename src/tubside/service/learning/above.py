@@ -63,7 +63,9 @@ def above_today(store: Store, library: Library, now: datetime) -> list[Above]:
     """What was found today; looked for anew once a day, where that takes no time."""
     with store.reading() as opened:
         text = setting(opened, KEPT)
-        closed = opened.execute(select(func.count()).select_from(JOBS).where(JOBS.c.closed))
+        # not counted to the end: the list of jobs asks this each time
+        some = select(JOBS.c.id).where(JOBS.c.closed).limit(MOST_AT_ONCE + 1).subquery()
+        closed = opened.execute(select(func.count()).select_from(some))
         many = int(closed.scalar() or 0) > MOST_AT_ONCE
     kept = None if text is None else msgspec.json.decode(text, type=_Kept)
     if kept is not None and (many or kept.day == now.date()):
