@@ -108,6 +108,9 @@ def _lines(found: Brought) -> Iterator[str]:
     for field, column in found.layout.columns.items():
         yield f"  {field} from {column}"
     yield f"{len(taken.jobs)} jobs, {found.new} of them new; {taken.left_out} rows left out"
+    if found.alike:
+        lines = ", ".join(str(line) for line in found.alike[:MOST_TOLD])
+        yield f"said before in every column, each counted as a job: lines {lines}"
     for problem in taken.problems[:MOST_TOLD]:
         yield f"  {problem}"
     for field, word, often in taken.unknown_words[:MOST_TOLD]:

@@ -8,7 +8,7 @@ import pytest
 
 from tubside.errors import HistoryError
 from tubside.service.learning.old_columns import Layout, guessed
-from tubside.service.learning.old_lists import read_old_list
+from tubside.service.learning.old_lists import lines_alike, read_old_list
 from tubside.service.learning.old_rows import Taken, taken
 from tubside.service.library import Library
 
@@ -104,3 +104,12 @@ def test_a_text_as_long_as_a_book() -> None:
     found = read("date,machine,fault\n1.2.2024,dryer," + "x" * 100_000 + "\n")
     assert [problem.line for problem in found.problems] == [2]
     assert found.unknown_words == ()
+
+
+def test_rows_that_say_the_same_are_told() -> None:
+    """Tests the lines of rows alike in every column, of which each is still a job."""
+    text = "date,machine,fault\n1.2.2024,dryer,motor\n1.2.2024,dryer,idler\n"
+    twice = text + "1.2.2024,dryer,motor\n\n1.2.2024,dryer,motor\n"
+    assert lines_alike(read_old_list(text.encode())) == ()
+    assert lines_alike(read_old_list(twice.encode())) == (4, 6)
+    assert len(read(twice).jobs) == 4

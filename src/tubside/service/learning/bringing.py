@@ -11,7 +11,7 @@ import msgspec
 from tubside.errors import HistoryError
 from tubside.learning.history import ClosedJob, job_of, row_of
 from tubside.service.learning.old_columns import Layout, guessed
-from tubside.service.learning.old_lists import OldList, read_old_list
+from tubside.service.learning.old_lists import OldList, lines_alike, read_old_list
 from tubside.service.learning.old_rows import Taken, taken
 from tubside.service.library import Library
 from tubside.store.brought import brought_ids, brought_rows, drop_brought, keep_brought
@@ -30,6 +30,11 @@ class Brought:
     taken: Taken
     new: int
     kept: bool
+
+    @property
+    def alike(self) -> tuple[int, ...]:
+        """Lines that say in every column what one before them says; each counts as a job."""
+        return lines_alike(self.sheet)
 
     @property
     def good(self) -> bool:

@@ -58,6 +58,18 @@ def read_old_list(content: bytes) -> OldList:
     )
 
 
+def lines_alike(sheet: OldList) -> tuple[int, ...]:
+    """Lines that say in every column what one before them says: typed or exported twice, maybe."""
+    seen: set[tuple[str, ...]] = set()
+    found = []
+    for line, row in sheet.rows:
+        told = tuple(row.values())
+        if told in seen:
+            found.append(line)
+        seen.add(told)
+    return tuple(found)
+
+
 def _check_kind(content: bytes) -> None:
     """Refuse a spreadsheet's own file, whatever it is called."""
     if content.startswith(SPREADSHEETS):
