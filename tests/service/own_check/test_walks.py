@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+import msgspec
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -14,7 +17,13 @@ from tubside.service.job_file import FactLine, JobFile, JobSource
 from tubside.service.knowledge import Knowledge
 from tubside.service.library import Library
 from tubside.service.own_check import choosing
-from tubside.service.own_check.choosing import Ask, is_customers, may_follow, next_for_customer
+from tubside.service.own_check.choosing import (
+    Ask,
+    is_customers,
+    may_follow,
+    next_for_customer,
+    plain_checks,
+)
 from tubside.strict_yaml.document import Document
 
 LIBRARY = Library()
@@ -117,3 +126,21 @@ def test_an_answer_that_tells_of_danger_stops(family: str) -> None:
             line = FactLine(check=name, outcome=outcome, by="customer")
             found = next_for_customer(job_of(known, quiet, [line]), known)
             assert (found.ask, found.end) == (None, "stop")
+
+
+def test_no_run_to_see_a_danger() -> None:
+    """Tests that a check of a shop's own that runs the machine to see a danger is not asked."""
+    known = LIBRARY.family("front_load")
+    name, check = next(
+        (name, one)
+        for name, one in known.pack.checks.items()
+        if one.finding and one.customer_step and one.customer_step.runs_machine and not one.reading
+    )
+    finding = known.pack.findings[str(check.finding)]
+    outcome = next(iter(finding.outcomes))
+    dangerous = msgspec.structs.replace(finding, danger={outcome: "smoke"})
+    findings = {**known.pack.findings, str(check.finding): dangerous}
+    pack = msgspec.structs.replace(known.pack, findings=findings)
+    place = list(known.pack.checks).index(name)
+    assert plain_checks(known)[place]
+    assert not plain_checks(replace(known, pack=pack))[place]

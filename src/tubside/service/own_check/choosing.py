@@ -23,6 +23,7 @@ from tubside.pack.fault_model import Bools, FaultModel
 from tubside.pack.schema import Check, Danger, Remedy
 from tubside.service.advise import situation_of
 from tubside.service.coding import coded_facts
+from tubside.service.customer_place import for_plan
 from tubside.service.danger import dangers
 from tubside.service.job_file import JobSource
 from tubside.service.knowledge import Knowledge
@@ -96,9 +97,9 @@ def restricted(situation: Situation, known: Knowledge) -> Situation:
 
 
 def plain_checks(known: Knowledge) -> Bools:
-    """Which checks a customer does alone: safe by their fields, and told in words."""
+    """Which checks a customer does alone: the same as in the guide, and told in words."""
     checks = known.pack.checks.values()
-    return np.array([is_customers(one) and one.reading is None for one in checks], dtype=bool)
+    return np.array([is_customers(one) and for_plan(known.pack, one) for one in checks], dtype=bool)
 
 
 def safe_remedies(known: Knowledge) -> Bools:
