@@ -20,6 +20,7 @@ from tubside.service.authors import Author
 from tubside.service.data_folder import open_data
 from tubside.service.jobs import job_view, new_job, record
 from tubside.service.library import Library
+from tubside.service.money.shop_money import ShopMoney, keep_shop_money
 from tubside.service.own_check import choosing
 from tubside.service.own_check.keeping import CALLS_AN_HOUR
 from tubside.service.own_check.links import door_link, job_link
@@ -223,6 +224,20 @@ def test_facts_are_the_customers_and_can_be_taken_back(shop: Shop) -> None:
     fact = next(e.id for e in view.entries if e.body == told[0])
     shop.ask("POST", f"/jobs/{job}/take-back", {"fact": fact, "reason": "misheard"})
     assert "0 remedies tried" in shop.ask("GET", f"/jobs/{job}").text
+
+
+def test_the_number_to_ring_and_a_picture_are_in_sight(shop: Shop) -> None:
+    """Tests that every page up to the end has the shop's number, and each step its drawing."""
+    keep_shop_money(shop.store, ShopMoney(shop="Mill Lane Laundry Repairs", telephone="06 555"))
+    path = link(shop, shop.job(*WREN))
+    page = shop.ask("GET", path)
+    assert 'href="tel:06555"' in page.text
+    page = shop.ask("POST", path, {"do": "danger", "danger": "none"})
+    for _ in range(2):
+        assert 'href="tel:06555"' in page.text
+        assert page.text.count('<figure class="drawing">') == 1
+        nothing = "not sure" if 'value="not sure"' in page.text else "not done"
+        page = shop.ask("POST", path, step_form(page, nothing))
 
 
 def test_lamps_are_told_by_picture_or_one_by_one(shop: Shop) -> None:
