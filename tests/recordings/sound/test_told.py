@@ -169,3 +169,11 @@ def test_an_even_train_is_believed_beside_other_sounds() -> None:
     uneven = tuple(Tone(t, t + 0.2, 2000.0, 1.0) for t in (0.0, 0.4, 1.0, 1.5))
     assert likelihoods(Scene(even, 0.4, 1.0), "pulses")["pulses"] > 0.9
     assert likelihoods(Scene(uneven, 0.4, 1.0), "pulses")["none"] > 0.9
+
+
+def test_strokes_of_a_drum_are_no_pulses() -> None:
+    """Tests that a whine which comes and goes for longer than a second is no message."""
+    strokes = tuple(Tone(3.8 * k, 3.8 * k + 1.6, 560.0, 1.0) for k in range(4))
+    short = tuple(Tone(3.8 * k, 3.8 * k + 0.8, 560.0, 1.0) for k in range(4))
+    assert likelihoods(Scene(strokes, 1.0, 1.0), "pulses")["none"] > 0.9
+    assert likelihoods(Scene(short, 1.0, 1.0), "pulses")["pulses"] > 0.9
