@@ -54,10 +54,15 @@ def test_too_short_is_not_told() -> None:
     assert read_pump(Track(np.ones(2 * RATE_HZ, np.float32))) is None
 
 
+@pytest.fixture(scope="module")
+def before() -> made_spins.MadeSpin:
+    """Return a spin of sound bearings."""
+    return made_spins.made_spin(5, 10.0)
+
+
 @pytest.mark.parametrize(("rough", "word"), [(0.0, "about the same"), (2.0, "rougher")])
-def test_bearings_are_a_trend(rough: float, word: str) -> None:
+def test_bearings_are_a_trend(before: made_spins.MadeSpin, rough: float, word: str) -> None:
     """Tests that a bearing grown rough is told, and the same one is not."""
-    before = made_spins.made_spin(5, 10.0)
     now = made_spins.made_spin(5, 9.0, "constant", rough)
     told = compared(
         (track(now.wave), float(now.rpm.mean()), None),

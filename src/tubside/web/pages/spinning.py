@@ -24,6 +24,7 @@ from tubside.service.spin_sound import (
     spin_told,
 )
 from tubside.service.views import JobView
+from tubside.service.wording import percent
 from tubside.web.pages.desk import Desk, Form, go
 from tubside.web.pages.job import cautions_read
 from tubside.web.pages.people import ref_of
@@ -116,7 +117,7 @@ def in_words(answer: dict[str, Any], rated: float | None) -> dict[str, str]:
     return {
         "speed": f"{speed:.0f}",
         "ends": f"{low:.0f} to {high:.0f} rpm",
-        "sure": f"{100.0 * answer['probability']:.0f} %",
+        "sure": percent(answer["probability"]),
         "run_up": _run_up(answer),
         "reached": "" if rated is None else _reached(speed / rated, rated),
         "spoken": f"A steady spin of {speed:.0f} rpm.",
