@@ -10,6 +10,7 @@ from threading import Timer
 import pytest
 from playwright.sync_api import Browser, expect
 
+from phones import call, phone_of
 from served import Served
 
 pytestmark = [pytest.mark.browser, pytest.mark.soak]
@@ -43,3 +44,19 @@ def test_a_slow_answer_is_waited_for(chromium: Browser, shop: Served) -> None:
         page.goto(shop.address)
         expect(page.get_by_role("heading", name="Jobs at hand")).to_be_visible()
     page.close()
+
+
+def test_a_slow_page_of_a_job_is_no_job_without_signal(chromium: Browser, shop: Served) -> None:
+    """Tests that a page of a job that is not held is waited for, beyond what a held one is."""
+    context = phone_of(chromium)
+    page = context.new_page()
+    job = call(page, shop.address)
+    page.reload()
+    page.set_default_timeout(60_000)
+    with stopped(shop):
+        page.goto(f"{shop.address}{job}/worth")
+    expect(page.locator("main")).to_contain_text("What it assumes")
+    context.set_offline(True)
+    page.goto(f"{shop.address}{job}/quote")
+    expect(page.locator("h1")).to_have_text("Job without signal")
+    context.close()

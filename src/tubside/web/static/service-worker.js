@@ -11,7 +11,7 @@ const KEPT_AT = "tubside-kept-at";
 /** Pages of which a copy is kept; a job's page by its own address alone. */
 const KEPT = /^\/($|call$|offline$|offline\/job$|day(\/|$)|jobs\/)/;
 const DATA = /^\/jobs\/[^/]+\/pocket\.json$/;
-const SLOW = { page: 8000, form: 15000 };
+const SLOW = { page: 8000, form: 15000, frame: 12000 };
 const MORE = ["panel", "trouble", "machine", "person", "closing", "steps", "used", "trip", "safety"];
 /** Pages of a job that is at hand, beside its own. */
 const PAUSE = 50;
@@ -91,15 +91,25 @@ async function page(request, url) {
     return answer;
   } catch {
     // a slow server is no lack of signal: where nothing is held, its answer is waited for
-    return (await held(url)) || fetched.catch(() => noSignal(SHELL.assets));
+    return (await held(url)) || inPlace(fetched, url);
+  }
+}
+
+/** The page after all; for a job's, where none comes, the frame that a phone fills.
+ * @param {Promise<Response>} fetched @param {URL} url */
+async function inPlace(fetched, url) {
+  try {
+    return await within(fetched, SLOW.frame);
+  } catch {
+    const frame = /^\/jobs\/[^/]+/.test(url.pathname) ? await copy("/offline/job") : null;
+    return frame || fetched.catch(() => noSignal(SHELL.assets));
   }
 }
 
 /** What this phone holds in place of a page. @param {URL} url */
 async function held(url) {
   const path = url.pathname === "/day" ? `/day/${await noted("day")}` : url.pathname;
-  const frame = /^\/jobs\/[^/]+/.test(url.pathname) ? "/offline/job" : null;
-  return (await copy(path)) || (frame && copy(frame));
+  return copy(path);
 }
 
 async function data(request, url) {
