@@ -14,7 +14,7 @@ from tubside.errors import GuideError
 from tubside.guide.answering import answer_page
 from tubside.guide.languages import ENGLISH, Language
 from tubside.guide.places import Machine, Site, site_of
-from tubside.guide.telling import looks, sound_words
+from tubside.guide.telling import capital, looks, sound_words
 from tubside.panel.moving.pictures import Wish
 from tubside.safety.profiles import load_profile
 from tubside.service.customer_danger import ASK
@@ -170,6 +170,7 @@ def _pages(front: Front, language: Language) -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    pages.filters["capital"] = capital
     pages.globals.update(
         _=language.gettext,
         ngettext=language.ngettext,
