@@ -15,7 +15,7 @@ from asking import NOON, Answer, add_accounts
 from some_jobs import OFTEN, some_jobs
 from tubside.learning.history import ClosedJob
 from tubside.service.data_folder import open_data
-from tubside.service.learning import learned
+from tubside.service.learning import remembered
 from tubside.service.learning.decisions import decisions
 from tubside.service.library import Library
 from tubside.service.shop_layer import ShopLayers
@@ -43,7 +43,7 @@ def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Shop]:
     def rows(_store: Store, _library: Library) -> tuple[ClosedJob, ...]:
         return some_jobs()
 
-    monkeypatch.setattr(learned, "closed_jobs", rows)
+    monkeypatch.setattr(remembered, "closed_jobs", rows)
     store = open_data(tmp_path / "data", lambda: NOON)
     add_accounts(store)
     library = Library(None, tmp_path / "models", tmp_path / "layers")
