@@ -49,17 +49,20 @@ def test_a_lamp_never_sampled_is_never_off(seed: int) -> None:
 
 def hand_made(brightness: NDArray[np.float64]) -> LampSeries:
     """Return a clip of 30 frames a second."""
-    names = tuple("abc"[: len(brightness)])
+    names = tuple("abcd"[: len(brightness)])
     times = np.arange(brightness.shape[1]) / 30
     return LampSeries(names, times, brightness, np.zeros(len(names)))
 
 
 def test_lamps_in_turn_stand_in_two_groups() -> None:
-    """Tests period, share lit and groups of two lamps that flash in turn, one with the first."""
+    """Tests period, share lit and groups of two lamps that flash in turn, one with the first.
+
+    A fourth lamp stays lit: it shows that no beat makes the others flash.
+    """
     t = np.arange(240) / 30
     first = (t % 1.0 < 0.5) * 1.0
-    read = read_lamps([hand_made(np.array([first, 1.0 - first, first]))])
-    a, b, c = read.lamps.values()
+    read = read_lamps([hand_made(np.array([first, 1.0 - first, first, np.ones(240)]))])
+    a, b, c, _ = read.lamps.values()
     assert (a.state, b.state) == ("flashing", "flashing")
     assert a.period_s == pytest.approx(1.0, abs=0.02)
     assert a.duty == pytest.approx(0.5, abs=1 / 30)

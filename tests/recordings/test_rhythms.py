@@ -69,6 +69,14 @@ def test_a_blink_missed_inside_a_group_is_counted() -> None:
     assert blink_counts(t, lit).counts == (3, 3)
 
 
+def test_a_blink_cut_off_at_the_start_gives_no_pace() -> None:
+    """Tests groups of three of which the clip's start cuts a blink to a quarter."""
+    t = np.arange(240, dtype=np.float64) / 30
+    lit = ((t + 0.95) % 2.0 < 1.2) & ((t + 0.95) % 2.0 % 0.4 < 0.2)
+    assert lit[0]
+    assert blink_counts(t, lit).counts == (3, 3, 3)
+
+
 def test_an_even_flash_has_no_counts() -> None:
     """Tests that equal gaps give neither groups nor counts."""
     t = np.arange(120, dtype=np.float64) * 0.05

@@ -10,25 +10,25 @@ from numpy.typing import NDArray
 
 from tubside.errors import RecordingError
 from tubside.recordings.lamp_fits import LampFit, reached_share
-from tubside.recordings.lamp_levels import levelled
+from tubside.recordings.lamp_levels import Levelled, levelled
 from tubside.recordings.lamp_model import explanations
 from tubside.recordings.lamp_series import LampSeries
 from tubside.recordings.panel_ways import Way, panel_ways, strobes
 from tubside.recordings.rhythms import blink_counts
-from tubside.recordings.sampling import locked, may_flash_unseen, proven
+from tubside.recordings.sampling import locked, may_flash_unseen, proven, refutes, ripple
 
 Array = NDArray[np.float64]
 STATES = ("off", "steady", "flashing")
 SURE = 0.97
 SEEN_DARK = (0.0, -20.0, -20.0)
 NEVER_CAUGHT = (0.0, 0.0, 0.0)
-UNSEEN_FLASH = -3.0
-ALIKE_NATS = 3.0
+UNSEEN_FLASH = -4.0
+ALIKE_NATS = 4.0
 EXPLAINED = 0.5
 UNEXPLAINED = (-1e4, 0.0, 0.0)
 TEMPERATURE = 1.5
 PANEL_TEMPERATURE = 10.0
-OPEN_NATS = 40.0
+OPEN_NATS = 25.0
 SLIP = 0.01
 SAME_PERIOD = 0.04
 OTHER_PERIOD_NATS = 12.0
@@ -90,22 +90,47 @@ def one_clip(clip: LampSeries) -> OneClip:
     nats = np.logaddexp.reduce(joint, axis=0)
     nats = nats - nats.max(axis=1, keepdims=True)
     share = reached_share(level, best.lamps)
-    likely = [best]
-    rivals = [way for way in ways if way.strobes != best.strobes]
-    if rivals and max(way.nats for way in rivals) > best.nats - OPEN_NATS:
-        likely.append(max(rivals, key=lambda way: way.nats))
-    parts = [part for way in likely for part in way.parts]
-    sure = np.all([proven(clip, level, part) for part in parts], axis=0)
+    likely = likely_ways(clip, level, ways, best)
+    sure = all_proven(clip, level, best, likely)
     sure &= bool((share[level.lit] > EXPLAINED).all())
     dark = ~level.lit
     nats[dark] = np.where(sure[dark, None], SEEN_DARK, NEVER_CAUGHT)
-    for way in ways:
-        if way.nats > best.nats - OPEN_NATS:
-            leave_open(clip, way, sure & dark, nats)
+    for way in likely:
+        leave_open(clip, way, sure & dark, nats)
     nats[level.lit & (share < EXPLAINED)] = UNEXPLAINED
     hidden = level.seen.mean(1) < 0.5
     nats[hidden] = 0.0
     return OneClip(nats, best, clip.times_s, hidden)
+
+
+def likely_ways(clip: LampSeries, level: Levelled, ways: list[Way], best: Way) -> list[Way]:
+    """Return the best way and those little worse, but for beats that a sure ripple refutes.
+
+    Where every frame sees the lamps, a flash may be taken for a slow beat; but a ripple of
+    another rate shows the true multiplex.
+    """
+    near = [way for way in ways if way.nats > best.nats - OPEN_NATS]
+    if best.strobes or not any(way.strobes for way in near):
+        return near
+    found = ripple(clip, level, best.parts[0])
+    return [
+        way
+        for way in near
+        if not any(
+            part.beat is not None and strobes(part) and refutes(found, part.beat, clip.length_s)
+            for part in way.parts
+        )
+    ]
+
+
+def all_proven(
+    clip: LampSeries, level: Levelled, best: Way, likely: list[Way]
+) -> NDArray[np.bool_]:
+    """Return the lamps surely looked at, under the best way and the best of the other kind."""
+    rivals = [way for way in likely if way.strobes != best.strobes]
+    ways = [best, *([max(rivals, key=lambda way: way.nats)] if rivals else [])]
+    parts = [part for way in ways for part in way.parts]
+    return np.asarray(np.all([proven(clip, level, part) for part in parts], axis=0))
 
 
 def leave_open(clip: LampSeries, way: Way, off: NDArray[np.bool_], nats: Array) -> None:
@@ -172,7 +197,8 @@ def told(chance: Array, clip: OneClip, k: int) -> ReadLamp:
     blinks = blink_counts(clip.times_s, fit.path)
     if fit.counted:
         counts = blinks.counts
-        if clip.best.strobes and (len(counts) < SURE_GROUPS or len(set(counts)) > 1):
+        few = clip.best.strobes and len(counts) < SURE_GROUPS
+        if few or len(set(counts)) > 1 or 1 in counts:
             counts = ()
         period = round(blinks.period_s, 4) if blinks.period_s and counts else None
         return ReadLamp(state, probability, period, counts=counts)

@@ -141,7 +141,7 @@ def blink_counts(t: Array, path: NDArray[np.bool_]) -> Blinks:
     """Return the blinks of each complete group: one with a long gap before and after it.
 
     A group's count is its span over the time from blink to blink, so that a blink missed
-    inside a group is counted.
+    inside a group is counted. When a blink began that the clip cuts off is not known.
 
     Examples
     --------
@@ -156,12 +156,13 @@ def blink_counts(t: Array, path: NDArray[np.bool_]) -> Blinks:
     if path[0]:
         starts = np.concatenate([[t[0]], starts])
     steps = np.diff(starts)
-    if len(steps) < 2 or steps.max() < 1.6 * steps.min():
+    whole = steps[1:] if path[0] else steps
+    if len(whole) < 2 or whole.max() < 1.6 * whole.min():
         return Blinks()
-    short = float(np.median(steps[steps < 1.6 * steps.min()]))
+    short = float(np.median(whole[whole < 1.6 * whole.min()]))
     breaks = np.flatnonzero(steps > 2.2 * short)
     groups = np.split(starts, breaks + 1)
     dark_before = (starts[0] - t[0]) > 1.4 * short and not path[0]
     dark_after = len(stops) > 0 and not path[-1] and (t[-1] - stops[-1]) > 1.4 * short
-    whole = groups[0 if dark_before else 1 : len(groups) if dark_after else len(groups) - 1]
-    return Blinks(tuple(round((g[-1] - g[0]) / short) + 1 for g in whole), short)
+    kept = groups[0 if dark_before else 1 : len(groups) if dark_after else len(groups) - 1]
+    return Blinks(tuple(round((g[-1] - g[0]) / short) + 1 for g in kept), short)

@@ -35,6 +35,8 @@ IN_STEP = 0.5
 SAME_PERIOD = 0.04
 SLOW_HZ = (0.25, 4.5)
 OPEN_SHARE = 0.8
+OVERTONES = 6.0
+FEW_LIT = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +93,16 @@ def proven(series: LampSeries, level: Levelled, best: Explanation) -> NDArray[np
     return np.array(gaps) < share
 
 
+def refutes(found: Ripple, beat: Shaped, length_s: float) -> bool:
+    """Return whether a sure ripple is none of a beat's own, so that the beat is refuted.
+
+    Lamps of one multiplex ripple at its beat's rate and at multiples of it.
+    """
+    orders = np.round(found.rate_hz / beat.rate_hz)
+    off = abs(found.rate_hz - orders * beat.rate_hz) * length_s
+    return found.nats > PROVEN_NATS and (orders > OVERTONES or bool(off > 1.0))
+
+
 def known_rhythms(best: Explanation, lamps: int) -> list[Rhythm]:
     """Return the even rhythms that so many lamps surely share, each together and in turn."""
     sure = [
@@ -104,9 +116,13 @@ def known_rhythms(best: Explanation, lamps: int) -> list[Rhythm]:
     return [rhythm for one in shared for rhythm in (one, one.in_turn())]
 
 
-def slow(beat: Shaped) -> bool:
-    """Return whether a beat is as slow as a flash may be."""
-    return bool(SLOW_HZ[0] < beat.rate_hz < SLOW_HZ[1])
+def slow(beat: Shaped, best: Explanation) -> bool:
+    """Return whether a beat is as slow as a flash may be.
+
+    Where few lamps are lit, twice the rate of a slow beat may be found in its place.
+    """
+    fastest = SLOW_HZ[1] * (2.0 if int(best.lit.sum()) < FEW_LIT else 1.0)
+    return bool(SLOW_HZ[0] < beat.rate_hz < fastest)
 
 
 def out_of_step(series: LampSeries, beat: Shaped, best: Explanation) -> list[Rhythm]:
@@ -126,9 +142,9 @@ def may_flash_unseen(series: LampSeries, beat: Shaped, best: Explanation) -> boo
     tried. On a slow beat any flash may keep step with it, unless two lamps show the rhythm of
     the panel out of step with the beat: the lamps of a panel flash by one clock.
     """
-    rhythms = out_of_step(series, beat, best) if slow(beat) else known_rhythms(best, 1)
+    rhythms = out_of_step(series, beat, best) if slow(beat, best) else known_rhythms(best, 1)
     if not rhythms:
-        return slow(beat)
+        return slow(beat, best)
     shape = beat.kind.shape()
     place = places(series, beat.rate_hz)[0]
     shifts = np.arange(SLOTS_TRIED) * (BINS // SLOTS_TRIED)
@@ -147,7 +163,7 @@ def locked(series: LampSeries, beat: Shaped, best: Explanation) -> NDArray[np.bo
     shows = beat.lit > SHOWS * beat.lit.max(1, keepdims=True, initial=1e-9)
     rhythms = out_of_step(series, beat, best)
     if not rhythms:
-        left_open = slow(beat) and not series.uneven and beat.kind.share < OPEN_SHARE
+        left_open = slow(beat, best) and not series.uneven and beat.kind.share < OPEN_SHARE
         return np.asarray(best.lit & left_open)
     dark = np.array([~rhythm.lit_at(series.times_s) for rhythm in rhythms])
     sights = shows.astype(np.int64) @ dark.astype(np.int64).T
