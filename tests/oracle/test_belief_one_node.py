@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from exact_network import AGREE, Net, add_findings, prior_of
+from exact_network import AGREE, SETS, Net, add_findings, prior_of
 from exact_network_of_calls import add_call, add_how_often, add_reruns, first_of
 from made_facts import made_facts
 from tubside.diagnosis.belief import believe_sets
@@ -27,7 +27,6 @@ from tubside.pack.loading import LoadedPack
 from tubside.panel.matching import Seen, condition_likelihoods
 from tubside.panel.reading import read_panel
 
-SETS = 300
 SEQUENCES = 200
 
 

@@ -11,13 +11,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from importlib import import_module
 from typing import Any
 
 import msgspec
 import numpy as np
 import pytest
 
+from exact_network import AGREE, SETS, Net, prior_of
+from exact_network_of_calls import add_stop, first_of
 from tubside.diagnosis.belief import believe_sets
 from tubside.diagnosis.facts import evidence_of
 from tubside.diagnosis.growth import grow
@@ -30,8 +31,6 @@ from tubside.service.coding import coded_facts
 from tubside.service.job_file import Clip, JobFile, JobSource, parse_job
 from tubside.service.knowledge import Knowledge, knowledge_of
 from tubside.service.panel_coding import NOTHING_SHOWN
-
-one_node = import_module("test_belief_one_node")
 
 MODELS = ("brackwater-wren", "aldermoor-tern")
 
@@ -78,10 +77,10 @@ def engine_posterior(
     """P(row | all that saw the panel), the message summed out by the engine."""
     model = known.model
     evidence = evidence_of(model, coded_facts(source, known))
-    net = one_node.Net(gum, model, rows)
-    net.add("row", [], one_node.prior_of(model, evidence, rows))
-    net.add("first", ["row"], one_node.first_of(model, rows))
-    stops = one_node.add_stop(net)
+    net = Net(gum, model, rows)
+    net.add("row", [], prior_of(model, evidence, rows))
+    net.add("first", ["row"], first_of(model, rows))
+    stops = add_stop(net)
     net.add("shown", ["stop"], shown_table(known, stops))
     assert known.panel is not None
     names = [*known.panel.indications, BLANK]
@@ -115,11 +114,11 @@ def test_a_clip_is_virtual_evidence(gum: Any, name: str, seed: int) -> None:
         )
         told.append(indication_likelihoods(panel, seen, "customer"))
     evidence = evidence_of(known.model, coded_facts(source, known))
-    sets = grow(known.model, evidence, one_node.SETS)
+    sets = grow(known.model, evidence, SETS)
     belief = believe_sets(known.model, evidence, sets, bounded=False)
     rows = follow(evidence, sets)
     found = engine_posterior(gum, known, source, rows, told)
-    assert belief.probability == pytest.approx(found, abs=one_node.AGREE)
+    assert belief.probability == pytest.approx(found, abs=AGREE)
 
 
 def _blanked(values: Mapping[str, float]) -> dict[str, float]:

@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 
 from made_models import Shape as ModelShape
-from made_models import every_set, made_model, made_prior, permuted, rows_of
+from made_models import every_set, made_model, made_prior, permuted
+from tiny_models import rows_of
 from tubside.diagnosis.evidence import Evidence
 from tubside.diagnosis.hypotheses import log_prior, prior_now
 from tubside.pack.fault_model import Axis, Floats, Prior

@@ -13,6 +13,7 @@ from tubside.pack.fault_model import FaultModel, Finding, Floats
 from tubside.pack.prior import total_mass
 
 AGREE = 1e-9
+SETS = 300
 
 
 @dataclass
