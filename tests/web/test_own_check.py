@@ -3,130 +3,31 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
-from datetime import UTC, datetime, timedelta
-from functools import partial
-from itertools import count
+from collections.abc import Iterator
 from pathlib import Path
 
-import httpx
 import pytest
-from starlette.types import ASGIApp
 
-from tubside.service import viewing
-from tubside.service.advise import advise
-from tubside.service.authors import Author
-from tubside.service.data_folder import open_data
-from tubside.service.jobs import job_view, new_job, record
-from tubside.service.library import Library
+from checked_alone import LIBRARY, NOON, WREN, Shop, link, once, opened_shop, step_form
+from tubside.service.jobs import job_view
 from tubside.service.money.shop_money import ShopMoney, keep_shop_money
-from tubside.service.own_check import choosing
-from tubside.service.own_check.keeping import CALLS_AN_HOUR
-from tubside.service.own_check.links import door_link, job_link
-from tubside.service.own_check.standing import DEVICE, MOST_FACTS, MOST_STEPS
+from tubside.service.own_check.links import door_link
+from tubside.service.own_check.standing import MOST_STEPS
 from tubside.service.records import (
-    Body,
     CheckDone,
-    Closing,
-    DangerTold,
     Indication,
     Machine,
-    Place,
     RemedyDone,
-    Reported,
     WordsKept,
 )
 from tubside.service.short_text import book_of, encoded
 from tubside.service.visit_records import Waiting
-from tubside.store.opening import Store
-from tubside.web.app import create_app
-from tubside.web.security.guarding import Guarding
-from unscripted import asked
-
-LIBRARY = Library()
-NOON = datetime(2026, 3, 4, 12, tzinfo=UTC)
-
-
-@dataclass
-class Clock:
-    """A clock that a test moves."""
-
-    now: datetime = NOON
-
-    def __call__(self) -> datetime:
-        """The time it shows."""
-        return self.now
-
-
-@dataclass
-class Shop:
-    """The app, its store, and a browser without scripts."""
-
-    app: ASGIApp
-    store: Store
-    clock: Clock
-    numbers: Iterator[int] = field(default_factory=count)
-
-    def ask(
-        self,
-        method: str,
-        path: str,
-        data: Mapping[str, str | list[str]] | None = None,
-        files: Mapping[str, tuple[str, bytes]] | None = None,
-    ) -> httpx.Response:
-        """Ask and follow where it leads."""
-        return asked(self.app, method, path, data, files)
-
-    def author(self) -> Author:
-        """The shop itself as author."""
-        return Author("server", self.clock, lambda: f"fact-number-{next(self.numbers)}")
-
-    def job(self, *bodies: Body) -> str:
-        """A job that the shop opened."""
-        return new_job(self.store, self.author(), bodies or (DangerTold(),))
-
-    def facts(self, job: str) -> list[Body]:
-        """What came by the customer's link."""
-        entries = job_view(self.store, LIBRARY, job).entries
-        return [one.body for one in entries if one.device == DEVICE]
-
-
-WREN = (Machine(model="brackwater-wren", family="front_load"), Reported(conditions=["wont_drain"]))
 
 
 @pytest.fixture
 def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Shop]:
     """An empty shop, its beliefs made of few sets to be quick."""
-    monkeypatch.setattr(viewing, "advise", partial(advise, size=40))
-    monkeypatch.setattr(choosing, "SETS", 60)
-    monkeypatch.setattr(choosing, "AHEAD", (0, 20))
-    clock = Clock()
-    store = open_data(tmp_path, clock)
-    app = create_app(Guarding(frozenset({"testserver"})), store, LIBRARY, clock)
-    yield Shop(app, store, clock)
-    store.close()
-
-
-def link(shop: Shop, job: str) -> str:
-    """The path of a job's link."""
-    return f"/check/{job_link(shop.store, job, shop.clock())}"
-
-
-def once(page: httpx.Response) -> str:
-    """The id in the first form of a page."""
-    found = re.search(r'name="once" value="(\w+)"', page.text)
-    assert found is not None
-    return found[1]
-
-
-def step_form(page: httpx.Response, outcome: str) -> dict[str, str | list[str]]:
-    """The step's form filled in, every caution ticked."""
-    step = re.search(r'name="step" value="([\w-]+)"', page.text)
-    assert step is not None
-    cautions = re.findall(r'name="caution" value="([\w-]+)"', page.text)
-    told: dict[str, str | list[str]] = {"do": "step", "step": step[1], "outcome": outcome}
-    return {**told, "once": once(page), "caution": cautions}
+    yield from opened_shop(tmp_path, monkeypatch)
 
 
 def test_from_the_front_door_to_cleared(shop: Shop) -> None:
@@ -276,97 +177,6 @@ def test_another_step_than_the_one_asked_changes_nothing(shop: Shop) -> None:
     for other in others[::30]:
         shop.ask("POST", path, {**form, "step": other})
     assert shop.facts(job) == before
-
-
-def test_links_of_other_or_closed_jobs_are_refused(shop: Shop) -> None:
-    """Tests forged, past, swapped and replayed links by the page itself."""
-    one, other = shop.job(*WREN), shop.job(*WREN)
-    first, second = link(shop, one), link(shop, other)
-    swapped = f"{second.partition('.')[0]}.{first.partition('.')[2]}"
-    for path in (swapped, "/check/abc.def", f"{first}x"):
-        for method in ("GET", "POST"):
-            answer = shop.ask(method, path, {"do": "danger", "danger": "none"})
-            assert (answer.status_code, "this link is not right" in answer.text.lower()) == (
-                404,
-                True,
-            )
-    shop.ask("POST", first, {"do": "danger", "danger": "none"})
-    assert shop.facts(other) == []
-    record(shop.store, one, shop.author(), Closing(confirmed_by="not-confirmed"))
-    before = shop.facts(one)
-    for method in ("GET", "POST"):
-        answer = shop.ask(method, first, {"do": "danger", "danger": "smoke"})
-        assert (answer.status_code, "is closed" in answer.text) == (404, True)
-    assert shop.facts(one) == before
-    record(shop.store, other, shop.author(), Place(where="site"))
-    assert "technician is with the machine" in shop.ask("GET", second).text
-    shop.clock.now += timedelta(days=8)
-    assert "past its last day" in shop.ask("GET", first).text
-
-
-def test_the_door_takes_few_calls_an_hour(shop: Shop) -> None:
-    """Tests that the front door is shut after some calls, and opens again an hour later."""
-    path = f"/check/{door_link(shop.store, NOON)}"
-    call = {"do": "call", "danger": "none", "machine": "family:dryer", "phone": "0163296011"}
-    for number in range(CALLS_AN_HOUR):
-        assert "/check/" in str(shop.ask("POST", path, {**call, "once": f"n{number}"}).url)
-    same = shop.ask("POST", path, {**call, "once": "n0"})
-    assert same.status_code == 200  # the same form again opens its own job
-    full = shop.ask("POST", path, {**call, "once": "more"})
-    assert (full.status_code, "within the hour" in full.text) == (422, True)
-    shop.clock.now += timedelta(minutes=61)
-    assert shop.ask("POST", path, {**call, "once": "more"}).status_code == 200
-    assert shop.ask("GET", "/").text.count("Came by the front door") == CALLS_AN_HOUR + 1
-
-
-@pytest.mark.parametrize(
-    "wrong",
-    [
-        {"phone": ""},
-        {"phone": "ring me"},
-        {"phone": "0" * 60},
-        {"name": "x" * 300},
-        {"machine": "model:nothing"},
-        {"danger": "no idea"},
-    ],
-)
-def test_the_door_refuses_what_is_no_call(shop: Shop, wrong: dict[str, str]) -> None:
-    """Tests that a call without a number, or with odd words in it, opens no job."""
-    path = f"/check/{door_link(shop.store, NOON)}"
-    call = {"do": "call", "danger": "none", "machine": "", "phone": "0163296011", "once": "n"}
-    assert shop.ask("POST", path, {**call, **wrong}).status_code == 422
-    assert "Came by the front door" not in shop.ask("GET", "/").text
-
-
-def test_a_form_from_outside_names_no_fact_of_the_shop(shop: Shop) -> None:
-    """Tests that the id in a form cannot be made to meet a job or a fact that is there."""
-    job = shop.job(*WREN)
-    path = f"/check/{door_link(shop.store, NOON)}"
-    call = {"do": "call", "danger": "none", "machine": "", "phone": "0163296011"}
-    shop.ask("POST", path, {**call, "once": job.removesuffix("-0")})
-    assert shop.facts(job) == []
-
-
-def test_one_job_takes_so_many_facts_and_no_more(shop: Shop) -> None:
-    """Tests that a link cannot fill the store: danger and wishes are repeated in vain."""
-    job = shop.job(*WREN)
-    author = Author(DEVICE, shop.clock, lambda: f"flood-number-{next(shop.numbers)}")
-    for _ in range(MOST_FACTS):
-        record(shop.store, job, author, DangerTold())
-    path = link(shop, job)
-    page = shop.ask("POST", path, {"do": "danger", "danger": "shock", "once": "z"})
-    assert "that is all this page takes" in page.text.lower()
-    assert len(shop.facts(job)) == MOST_FACTS
-
-
-def test_film_by_a_wrong_link_is_not_read(shop: Shop) -> None:
-    """Tests that a film is refused by its link before its size, and one that is none in words."""
-    film = {"recording": ("clip.mp4", b"no film at all")}
-    assert shop.ask("POST", "/check/abc.def/film", {}, film).status_code == 404
-    job = shop.job(*WREN)
-    answer = shop.ask("POST", f"{link(shop, job)}/film", {"once": "f"}, film)
-    assert (answer.status_code, "did not work" in answer.text) == (422, True)
-    assert shop.facts(job) == []
 
 
 def test_a_text_read_out_is_shown_and_then_kept(shop: Shop) -> None:
