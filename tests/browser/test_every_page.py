@@ -26,7 +26,7 @@ def on_a_job(chromium: Browser, shop: Served, width: int) -> Page:
     return page
 
 
-@pytest.mark.parametrize("width", [320, 768])
+@pytest.mark.parametrize("width", [320, pytest.param(768, marks=pytest.mark.soak)])
 def test_pages_beside_the_way(chromium: Browser, shop: Served, width: int) -> None:
     """Tests that every other page fits, has large targets, and that axe finds nothing."""
     page = on_a_job(chromium, shop, width)

@@ -42,7 +42,7 @@ def enlarge(page: Page) -> None:
     page.add_style_tag(content="html{font-size:200%}")
 
 
-SELDOM = {"1280-light", "360-light"}
+SELDOM = {"1280-light", "1280-dark", "360-light"}
 """Ways that differ least from another one; all of them are walked by the long tests."""
 WALKED = [pytest.param(way, marks=pytest.mark.soak) if way in SELDOM else way for way in WAYS]
 

@@ -27,8 +27,6 @@ from tubside.pack.loading import LoadedPack
 from tubside.panel.matching import Seen, condition_likelihoods
 from tubside.panel.reading import read_panel
 
-SEQUENCES = 200
-
 
 def posterior(gum: Any, model: FaultModel, evidence: Evidence, rows: Rows) -> Floats:
     """Return the engine's posterior of each row."""
@@ -72,10 +70,11 @@ def test_every_panel_indication(gum: Any, shipped: LoadedPack) -> None:
     assert count > 5
 
 
-def test_random_facts(gum: Any, any_pack: LoadedPack) -> None:
+@pytest.mark.parametrize("sequences", [70, pytest.param(200, marks=pytest.mark.soak)])
+def test_random_facts(gum: Any, any_pack: LoadedPack, sequences: int) -> None:
     """Tests random jobs: calls, panels, looks, repeats, remedies with re-runs, ages, variants."""
     kinds: set[type[Coded]] = set()
-    for seed in range(SEQUENCES):
+    for seed in range(sequences):
         facts = made_facts(any_pack.model, np.random.default_rng(seed), 7)
         kinds |= {type(fact.coded) for fact in facts}
         compare(gum, any_pack.model, facts)
