@@ -66,6 +66,7 @@ def kept_back(page: Page, job: str) -> None:
     page.unroute("**/sync")
 
 
+@pytest.mark.soak  # the worker may send it first, as it also should
 def test_what_waits_is_sent_when_the_page_is_seen_again(chromium: Browser, shop: Served) -> None:
     """Tests that a page in the background sends nothing, and all when it is looked at."""
     context = phone_of(chromium)

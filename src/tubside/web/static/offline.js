@@ -84,11 +84,15 @@ async function send() {
   await askToLast();
 }
 
+let leaving = false;
+addEventListener("beforeunload", () => { leaving = true; });
+
 /** Show a page of a job as it stands with what was sent, and hold that. */
 function arrived() {
   asked = false;
   if (/^\/jobs\/[^/]+(\/safety)?$/.test(location.pathname)) {
-    if (untouched()) location.reload();
+    // loading it anew would undo a way that was just taken to another page
+    if (untouched() && !leaving) location.reload();
     else announce();
   }
   refreshSoon(true);
