@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import pytest
 
+from calls_taken import CALL, DANGEROUS
 from stores import START
 from tubside.service import viewing
 from tubside.service.advise import advise
@@ -22,26 +23,13 @@ from tubside.service.library import Library
 from tubside.service.people import PersonData, add_person
 from tubside.service.records import (
     AdviceShown,
-    Body,
     CheckDone,
     Closing,
-    DangerTold,
-    Indication,
-    Machine,
     Payer,
     PersonNamed,
     Visit,
 )
 from tubside.store.opening import Store
-
-CALL: list[Body] = [
-    DangerTold(),
-    Machine(model="aldermoor-tern", age_years=9),
-    Indication(lamps={"pause": "3 blinks"}),
-]
-
-
-DANGEROUS: list[Body] = [DangerTold(kinds=["water-at-plug", "shock"])]
 
 
 @pytest.fixture(scope="module")

@@ -8,6 +8,7 @@ from datetime import datetime
 
 import pytest
 
+from calls_taken import CALL, DANGEROUS
 from stores import START
 from tubside.errors import (
     FactClashError,
@@ -33,11 +34,9 @@ from tubside.service.jobs import (
 from tubside.service.library import Library
 from tubside.service.people import read_person
 from tubside.service.records import (
-    Body,
     CheckDone,
     Consent,
     DangerTold,
-    Indication,
     Machine,
     Payer,
     RemedyDone,
@@ -46,15 +45,6 @@ from tubside.service.records import (
 )
 from tubside.service.told import tell
 from tubside.store.opening import Store
-
-CALL: list[Body] = [
-    DangerTold(),
-    Machine(model="aldermoor-tern", age_years=9),
-    Indication(lamps={"pause": "3 blinks"}),
-]
-
-
-DANGEROUS: list[Body] = [DangerTold(kinds=["water-at-plug", "shock"])]
 
 
 @pytest.fixture(scope="module")

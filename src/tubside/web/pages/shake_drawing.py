@@ -7,6 +7,8 @@ from typing import Any
 
 from markupsafe import Markup, escape
 
+from tubside.web.pages.seconds_axis import seconds_axis
+
 WIDTH, HEIGHT = 360.0, 190.0
 LEFT, RIGHT, TOP, GROUND = 12.0, 348.0, 14.0, 150.0
 MIDDLE = (TOP + GROUND) / 2.0
@@ -19,7 +21,10 @@ def shake_drawing(trace: dict[str, Any], words: str) -> Markup:
     times, recorded = trace["times_s"], trace["recorded"]
     fitted = [value for value in trace["fitted"] if value is not None]
     size = max((abs(v) for v in [*fitted, *_most(recorded)]), default=1.0) or 1.0
-    parts = [*_axis(times[-1]), *_tenth(trace, size)]
+    parts = [
+        *seconds_axis(times[-1], (LEFT, RIGHT), GROUND, STEPS_S, MOST_TICKS),
+        *_tenth(trace, size),
+    ]
     parts.append(f'<path class="cv cv-log" d="{_line(times, recorded, times[-1], size)}"/>')
     if fitted:
         parts.append(
@@ -60,13 +65,3 @@ def _tenth(trace: dict[str, Any], size: float) -> Iterator[str]:
         for side in (0.1, -0.1):
             y = _y(side * max(fitted), size)
             yield f'<path class="cv cv-2" d="M{LEFT:.0f} {y:.1f}H{RIGHT:.0f}"/>'
-
-
-def _axis(end: float) -> Iterator[str]:
-    yield f'<path class="ax" d="M{LEFT:.0f} {GROUND:.0f}H{RIGHT:.0f}"/>'
-    step = next((step for step in STEPS_S if end / step <= MOST_TICKS), STEPS_S[-1])
-    for n in range(int(end / step) + 1):
-        x = _x(n * step, end)
-        yield f'<path class="ax" d="M{x:.1f} {GROUND:.0f}v6"/>'
-        yield f'<text class="ax-words" x="{x:.1f}" y="{GROUND + 21:.0f}">{n * step:g}</text>'
-    yield f'<text class="ax-words ax-unit" x="{RIGHT:.0f}" y="{GROUND + 38:.0f}">seconds</text>'

@@ -7,6 +7,8 @@ from typing import Any
 
 from markupsafe import Markup, escape
 
+from tubside.web.pages.seconds_axis import seconds_axis
+
 WIDTH, HEIGHT = 360.0, 210.0
 LEFT, RIGHT, TOP, GROUND = 46.0, 348.0, 16.0, 168.0
 STEPS_S = (1.0, 2.0, 5.0, 10.0, 20.0, 60.0)
@@ -30,7 +32,7 @@ def spin_drawing(told: dict[str, Any], rated_rpm: float | None, words: str) -> M
     end = max(float(told.get("length_s", 0.0)), *(t for t, _ in [*course, *steady]), 1.0)
     speeds = [rpm for _, rpm in [*course, *steady]]
     most = ROOM * max([*speeds, *([] if rated_rpm is None else [rated_rpm])])
-    parts = [*_seconds(end), *_levels(most)]
+    parts = [*seconds_axis(end, (LEFT, RIGHT), GROUND, STEPS_S, MOST_TICKS), *_levels(most)]
     if rated_rpm is not None:
         parts.append(_path("cv cv-2", [(0.0, rated_rpm), (end, rated_rpm)], end, most))
     if course:
@@ -59,16 +61,6 @@ def _y(rpm: float, most: float) -> float:
 def _path(kind: str, places: Sequence[Place], end: float, most: float) -> str:
     points = "L".join(f"{_x(time, end):.1f} {_y(rpm, most):.1f}" for time, rpm in places)
     return f'<path class="{kind}" d="M{points}"/>'
-
-
-def _seconds(end: float) -> Iterator[str]:
-    yield f'<path class="ax" d="M{LEFT:.0f} {GROUND:.0f}H{RIGHT:.0f}"/>'
-    step = next((step for step in STEPS_S if end / step <= MOST_TICKS), STEPS_S[-1])
-    for n in range(int(end / step) + 1):
-        x = _x(n * step, end)
-        yield f'<path class="ax" d="M{x:.1f} {GROUND:.0f}v6"/>'
-        yield f'<text class="ax-words" x="{x:.1f}" y="{GROUND + 21:.0f}">{n * step:g}</text>'
-    yield f'<text class="ax-words ax-unit" x="{RIGHT:.0f}" y="{GROUND + 38:.0f}">seconds</text>'
 
 
 def _levels(most: float) -> Iterator[str]:
