@@ -15,6 +15,8 @@ const SLOW = { page: 8000, form: 15000, frame: 12000 };
 const MORE = ["panel", "trouble", "machine", "person", "closing", "steps", "used", "trip", "safety"];
 /** Pages of a job that is at hand, beside its own. */
 const PAUSE = 50;
+/** How often all copies were forgotten: what was asked for before that is not kept after it. */
+let forgotten = 0;
 
 self.addEventListener("install", (event) => {
   event.waitUntil(installed());
@@ -84,10 +86,11 @@ async function file(request) {
 }
 
 async function page(request, url) {
+  const since = forgotten;
   const fetched = fetch(request);
   try {
     const answer = await within(fetched, SLOW.page);
-    if (answer.ok && KEPT.test(url.pathname) && !url.search) await keepCopy(url.pathname, answer.clone());
+    if (answer.ok && KEPT.test(url.pathname) && !url.search) await keepCopy(url.pathname, answer.clone(), since);
     return answer;
   } catch {
     // a slow server is no lack of signal: where nothing is held, its answer is waited for
@@ -113,9 +116,10 @@ async function held(url) {
 }
 
 async function data(request, url) {
+  const since = forgotten;
   try {
     const answer = await within(fetch(request), SLOW.page);
-    if (answer.ok) await keepCopy(url.pathname, answer.clone());
+    if (answer.ok) await keepCopy(url.pathname, answer.clone(), since);
     return answer;
   } catch {
     return (await copy(url.pathname)) || Response.error();
@@ -140,16 +144,19 @@ async function posted(request, url) {
   }
 }
 
-async function keepCopy(path, answer) {
+/** @param {string} path @param {Response} answer @param {number} since `forgotten` when it was asked for */
+async function keepCopy(path, answer, since) {
   if (!answer.ok || answer.redirected) return;
   const headers = new Headers(answer.headers);
   for (const name of ["content-encoding", "content-length"]) headers.delete(name);  // it is unpacked
   headers.set(KEPT_AT, String(Date.now()));
   headers.set("server-timing", "copy");  // so that the page knows, wherever it comes from
-  const copies = await caches.open(COPIES);
   const body = await answer.blob();
+  if (since !== forgotten) return;
+  const copies = await caches.open(COPIES);
   try {
     await copies.put(path, new Response(body, { status: answer.status, headers }));
+    if (since !== forgotten) await copies.delete(path);  // a logout came while it was written
   } catch {
     await caches.delete(COPIES);  // full: pages can be fetched again, facts could not
   }
@@ -168,13 +175,17 @@ async function copy(path) {
 }
 
 async function clearCopies() {
+  forgotten += 1;
+  const since = forgotten;
   await caches.delete(COPIES);
   await note("states", {});
+  return since;
 }
 
 /** Hold what is to be held, and nothing else; all gone when nobody is logged in here.
  * @param {string} path of the page that asks */
 async function refresh(path) {
+  let since = forgotten;
   const answer = await fetch("/offline/list.json", { cache: "no-store" });
   if (answer.status === 401 || answer.status === 423) {
     await clearCopies();
@@ -184,40 +195,53 @@ async function refresh(path) {
   if (!answer.ok || answer.redirected) return;
   const wanted = await answer.json();
   if ((await noted("holder")) !== wanted.user) {
-    await clearCopies();
+    stopIfForgotten(since);
+    since = await clearCopies();
     await note("holder", wanted.user);
   }
   await dropOthers(new Set(wanted.jobs.map((job) => job.id)));
-  for (const one of ["/", "/call", "/offline/job", "/offline"]) await fetchCopy(one);
+  for (const one of ["/", "/call", "/offline/job", "/offline"]) await fetchCopy(one, since);
   const states = (await noted("states")) || {};
   const first = wanted.jobs.filter((job) => path.startsWith(`/jobs/${job.id}`));
   for (const job of [...first, ...wanted.jobs]) {
     const near = first.includes(job) || /-(on-site|visit-booked)$/.test(job.state);
     const state = `${job.state} ${SHELL.version} ${near}`;
     if (states[job.id] === state) continue;
-    await fetchJob(job.id, near);
+    await fetchJob(job.id, near, since);
     states[job.id] = state;
-    await note("states", states);
+    await noteStates(states, since);
   }
   await note("day", wanted.day);
   const planned = [SHELL.version, wanted.day, ...wanted.jobs.map((job) => job.state)].join(" ");
   if (states.day !== planned) {  // planning takes the server a moment, so not at every page
-    await fetchCopy(`/day/${wanted.day}`);
+    await fetchCopy(`/day/${wanted.day}`, since);
     states.day = planned;
-    await note("states", states);
+    await noteStates(states, since);
   }
 }
 
-async function fetchJob(job, near) {
-  await fetchCopy(`/jobs/${job}`);
-  await fetchCopy(`/jobs/${job}/pocket.json`);
-  if (!near) return;
-  for (const more of MORE) await fetchCopy(`/jobs/${job}/${more}`);
+/** A logout or a lock-out ends what was being fetched for who was logged in before. */
+function stopIfForgotten(since) {
+  if (since !== forgotten) throw new Error("logged out meanwhile");
 }
 
-async function fetchCopy(path) {
+/** What is held; noted as held after a logout, it would never be fetched again. */
+async function noteStates(states, since) {
+  stopIfForgotten(since);
+  await note("states", states);
+}
+
+async function fetchJob(job, near, since) {
+  await fetchCopy(`/jobs/${job}`, since);
+  await fetchCopy(`/jobs/${job}/pocket.json`, since);
+  if (!near) return;
+  for (const more of MORE) await fetchCopy(`/jobs/${job}/${more}`, since);
+}
+
+async function fetchCopy(path, since) {
+  stopIfForgotten(since);
   const answer = await fetch(path, { cache: "no-store", headers: { accept: "text/html,*/*" } });
-  await keepCopy(path, answer);
+  await keepCopy(path, answer, since);
   await new Promise((resolve) => { setTimeout(resolve, PAUSE); });
 }
 
