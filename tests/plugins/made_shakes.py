@@ -175,11 +175,26 @@ def pushed(
     rng: np.random.Generator, tub: Tub, phone: Phone, second: Tub | None = None, share: float = 0.4
 ) -> MadeLog:
     """A log of one push and what follows; ``second`` swings along by a share, another way."""
+    return pushes(rng, tub, phone, second, share)
+
+
+def pushes(
+    rng: np.random.Generator,
+    tub: Tub,
+    phone: Phone,
+    second: Tub | None = None,
+    share: float = 0.4,
+    again_s: float = 0.0,
+) -> MadeLog:
+    """The same, pushed a second time ``again_s`` after the first hand left, if it is not 0."""
     hand = Pushing(
         rng.uniform(0.6, 2.0), rng.uniform(0.25, 0.8), rng.uniform(0.0, 0.6), rng.uniform(0.02, 0.1)
     )
+    if again_s:
+        hand.more.append(hand.let_go_s + again_s)
     decay = 2.0 * np.pi * tub.frequency_hz * max(tub.damping_ratio, 0.01)
-    length = hand.let_go_s + min(max(4.5 / decay, 2.0), 14.0) + rng.uniform(0.5, 3.0)
+    last = hand.let_go_s + (hand.let_go_s - hand.begins_s + again_s if again_s else 0.0)
+    length = last + min(max(4.5 / decay, 2.0), 14.0) + rng.uniform(0.5, 3.0)
     times = np.arange(0.0, length, STEP_S)
     force = hand.force(times)
     depth = rng.uniform(0.02, 0.06)
@@ -204,6 +219,46 @@ def run_up(rng: np.random.Generator, tub: Tub, phone: Phone) -> MadeLog:
     motion[:, 2] = 0.05 * stepped(tub, force)
     motion[:, 0] = 0.3 * motion[:, 2]
     return sampled(rng, motion, tub, phone, 0.0)
+
+
+def coasted(rng: np.random.Generator, tub: Tub, phone: Phone) -> MadeLog:
+    """A log of an empty spin that runs two seconds and then down, evenly, to a crawl."""
+    times = np.arange(0.0, tub.runs_up_s + 2.0, STEP_S)
+    _, speed = spun(tub, times)
+    speed = speed[::-1]
+    angle = 2.0 * np.pi * np.cumsum(speed) * STEP_S
+    force = 0.02 * np.square(speed / tub.frequency_hz) * np.sin(angle)
+    motion = np.zeros((len(times), 3))
+    motion[:, 2] = 0.05 * stepped(tub, force)
+    motion[:, 0] = 0.3 * motion[:, 2]
+    return sampled(rng, motion, tub, phone, 0.0)
+
+
+def handled(rng: np.random.Generator, log: MadeLog) -> MadeLog:
+    """The log with the phone laid down before and picked up after, a rest of its own between."""
+    step = float(np.median(np.diff(log.times_s)))
+    calm = log.axes[log.times_s < 0.5]
+    parts = [log.axes]
+    for side in (0, 1):
+        rest = calm[rng.integers(0, len(calm), round(rng.uniform(0.3, 1.5) / step))]
+        count = round(rng.uniform(0.8, 2.0) / step)
+        turn = 2.0 * np.pi * np.outer(np.arange(count) * step, rng.uniform(0.4, 4.0, 4))
+        wave = np.sin(turn + rng.uniform(0.0, 6.3, 4)) @ rng.normal(0.0, 3.0, (4, 3))
+        moved = calm[rng.integers(0, len(calm), count)] + wave
+        parts = [*parts, rest, moved] if side else [moved, rest, *parts]
+    before = len(parts[0]) + len(parts[1])
+    axes = np.concatenate(parts)
+    first = log.times_s[0] + step * np.arange(before)
+    late = float(log.times_s[-1]) + before * step
+    after = late + step * np.arange(1, len(axes) - before - len(log.axes) + 1)
+    times = np.concatenate([first, log.times_s + before * step, after])
+    return replace(log, times_s=times, axes=axes, let_go_s=log.let_go_s + before * step)
+
+
+def cut(log: MadeLog, first_s: float, last_s: float = np.inf) -> MadeLog:
+    """A piece of a log."""
+    kept = (log.times_s >= first_s) & (log.times_s <= last_s)
+    return replace(log, times_s=log.times_s[kept], axes=log.axes[kept])
 
 
 def any_tub(rng: np.random.Generator, low: float = 0.02, high: float = 0.25) -> Tub:

@@ -106,3 +106,11 @@ def test_a_run_up_tells_speed_and_resonance() -> None:
     assert told.end_rpm == pytest.approx(600.0, rel=0.01)
     assert told.resonance_hz == pytest.approx(4.2, rel=0.06)
     assert told.first_order > 0.95
+
+
+def test_a_low_resonance_is_told_under_a_fast_spin() -> None:
+    """Tests a resonance at a quarter of the last speed, where the unbalance shakes far less."""
+    tub = Tub(2.6, 0.1, runs_up_s=15.0, top_hz=10.0)
+    told = read(run_up(np.random.default_rng(6), tub, CLEAR)).run_up
+    assert told is not None
+    assert told.resonance_hz == pytest.approx(2.6, rel=0.06)

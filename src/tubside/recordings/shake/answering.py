@@ -14,6 +14,7 @@ from tubside.errors import RecordingError
 from tubside.recordings.shake.damped import columns
 from tubside.recordings.shake.events import Search, railed, search
 from tubside.recordings.shake.log_file import ShakeLog, read_log
+from tubside.recordings.shake.rest import Rest, rest_around
 from tubside.recordings.shake.ring_down import Ring, ring_down
 from tubside.recordings.shake.run_up import RunUp, run_up
 from tubside.recordings.shake.told import (
@@ -30,6 +31,9 @@ from tubside.recordings.shake.told import (
 Array = NDArray[np.float64]
 FRICTION, TWO, CLIPPING, NONE = "friction", "two modes", "clipping", "no ring-down here"
 AT_ONCE, DISAGREE, FEW = "dies at once", "pushes disagree", "log too short"
+SLOW = "few samples a second"
+LEAST_RATE_HZ = 20.0
+"""Three samples a swing of 6 Hz, the fastest of tubs; with fewer it looks like a slower one."""
 STRONG = 0.4
 """Ring-downs weaker than this share of the strongest are not asked."""
 DEAD = 0.35
@@ -44,6 +48,8 @@ ADVICE = {
     "machine for eight seconds.",
     AT_ONCE: "The tub comes back without swinging on: there are no bounces to count.",
     DISAGREE: "The pushes differ from each other: push again, straight down each time.",
+    SLOW: "With fewer than 20 samples a second a fast swing looks like a slow one: choose 50 or "
+    "more in the app that records.",
     FEW: "The log ends before the swing has: record for eight seconds after the push.",
 }
 
@@ -142,6 +148,8 @@ def read_shake(log: ShakeLog, *, trace: bool = False) -> Answer:
         return _told(log, [CLIPPING] if rails.any() else [], run_up=ran)
     rings = _rings(log.times_s, axes, found)
     flags = [CLIPPING] if rails.any() else []
+    if log.rate_hz < LEAST_RATE_HZ:
+        flags.append(SLOW)
     if not rings:
         return _told(log, [NONE, *flags], trace=_trace(log, None) if trace else None)
     return _ringing(log, rings, flags, trace=trace)
@@ -159,13 +167,18 @@ def _bridged(times_s: Array, axes: Array) -> Array:
 
 def _rings(times_s: Array, axes: Array, found: Search) -> list[Ring]:
     """Ring-downs that may be trusted, the surest first."""
-    rings = []
+    rings: list[tuple[Ring, Rest]] = []
     for push in found.pushes:
         ring = ring_down(times_s, axes, push, found.quiet)
-        if ring is not None and is_ring_down(ring):
-            rings.append(ring)
-    top = max((ring.outstands for ring in rings), default=0.0)
-    return sorted((r for r in rings if r.outstands >= STRONG * top), key=lambda r: r.doubt)
+        if ring is None or not is_ring_down(ring):
+            continue
+        rest = rest_around(times_s, axes, ring)
+        if rest.proven:
+            rings.append((ring, rest))
+    whole = [ring for ring, rest in rings if rest.whole]
+    kept = whole or [ring for ring, _ in rings]
+    top = max((ring.outstands for ring in kept), default=0.0)
+    return sorted((r for r in kept if r.outstands >= STRONG * top), key=lambda r: r.doubt)
 
 
 def _ringing(log: ShakeLog, rings: list[Ring], flags: list[str], *, trace: bool) -> Answer:

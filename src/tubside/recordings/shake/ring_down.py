@@ -25,6 +25,11 @@ EARLY = 0.5
 SHARES = (0.03, 0.1, 0.3)
 LONGEST_S = 20.0
 LEAST_SECOND = 0.12
+LEAST_SHARE = 1e-3
+"""A swing that loses less than this a radian does not die away in any log."""
+MOST_SWING = 0.4
+"""Swings a sample: what swings faster than half the rate is seen as something slower
+(Shannon, Proc. IRE 37(1), 1949, 10-21), and near it two samples a swing say little."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,7 +131,8 @@ def _likeliest(window: Window) -> float:
     span = min(float(t[-1]), 4.0)
     weight = np.exp(-t / span)[:, None]
     values = (window.values - window.values.mean(axis=0)) * weight
-    frequencies = np.arange(0.6, 16.0, 0.08)
+    top = min(16.0, MOST_SWING * (len(t) - 1) / float(t[-1]))
+    frequencies = np.arange(0.6, max(top, 1.0), 0.08)
     turn = np.exp(-2j * np.pi * frequencies[:, None] * t[None, :])
     power = np.square(np.abs(turn @ values)).sum(axis=1)
     return float(2.0 * np.pi * frequencies[int(np.argmax(power))])
@@ -148,7 +154,8 @@ def _fitted(
         if window is None or plain is None:
             return None
         omega, sigma, _ = plain.rates()
-        if not (2.0 < omega < 110.0 and 1e-3 < sigma / omega < 3.0):
+        top = 2.0 * np.pi * MOST_SWING * (len(window.times_s) - 1) / float(window.times_s[-1])
+        if not (2.0 < omega < min(110.0, top) and 1e-3 < sigma / omega < 3.0):
             return None
         starts = [plain.logs]
         end = min(end, start + max(5.0 / sigma, 2.5 * 2.0 * np.pi / omega))
@@ -185,7 +192,8 @@ def _two(double: Damped) -> bool:
     share = found[:, 1] / found[:, 0]
     apart = abs(np.log(found[0, 0] / found[1, 0])) > 0.04
     small = double.amplitude.min() < LEAST_SECOND * double.amplitude.max()
-    return bool(apart and not small and (share < 0.5).all() and (found[:, 0] > 3.0).all())
+    dies = ((share > LEAST_SHARE) & (share < 0.5)).all()
+    return bool(apart and not small and dies and (found[:, 0] > 3.0).all())
 
 
 def swings_left(omega: float, sigma: float, step: float = 0.0) -> float:

@@ -182,8 +182,11 @@ def _resonance(
         made = made * float(made @ known) / max(float(made @ made), 1e-300)
         return np.asarray(made - known)
 
-    rough = speed[int(np.argmax(size))]
-    starts = [np.log([share * rough, zeta]) for share in (0.8, 1.0) for zeta in (0.05, 0.15)]
+    # well above a low resonance the unbalance shakes more than it did in it: look for the
+    # height of what it shakes for its own pull, too
+    pulled = speed[inside][int(np.argmax(size[inside] / np.square(speed[inside])))]
+    tops = (0.8 * speed[int(np.argmax(size))], speed[int(np.argmax(size))], pulled)
+    starts = [np.log([hertz, zeta]) for hertz in tops for zeta in (0.05, 0.15)]
     best = min(
         (least_squares(left, start, max_nfev=25, diff_step=1e-3) for start in starts),
         key=lambda one: one.cost,

@@ -36,6 +36,7 @@ FLAG_WORDS = {
     "dies at once": "Back to its rest at once",
     "pushes disagree": "The pushes differ",
     "log too short": "The log ends too early",
+    "few samples a second": "Few samples a second",
 }
 
 
