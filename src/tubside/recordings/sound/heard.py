@@ -8,15 +8,10 @@ from itertools import pairwise
 
 import numpy as np
 
-from tubside.recordings.sound.partials import (
-    WINDOW_S,
-    Partial,
-    Picture,
-    is_hum,
-    partials,
-    picture,
-)
-from tubside.recordings.sound.pulse_groups import equal_lengths, mended
+from tubside.recordings.sound.hum import is_hum
+from tubside.recordings.sound.kept_pitch import leaving
+from tubside.recordings.sound.partials import WINDOW_S, Partial, Picture, partials, picture
+from tubside.recordings.sound.pulse_groups import equal_lengths, even_train, mended
 from tubside.recordings.sound.tones import (
     CLEAR_DB,
     LASTS_S,
@@ -25,6 +20,7 @@ from tubside.recordings.sound.tones import (
     Tone,
     is_steady,
     lines_of,
+    multiple,
     stretches,
     tones_of,
 )
@@ -36,6 +32,9 @@ STEADY_S = 2.5
 MOST_NOTES = 60
 FLAT_DB = 2.5
 BACKED = 0.35
+IN_STEP, IN_STEP_TIME = 0.004, 0.6
+FAR_WEAKER = 60.0
+ALONE_S = 0.7
 APART = 0.025
 """Pitches closer than this (a semitone is 0.059) are one note."""
 
@@ -46,13 +45,16 @@ class Scene:
 
     ``purity`` is the share of steady partials in the energy of all partials, ``backed`` the
     share of the tones' time in which a steady partial was followed, ``strange`` the share of
-    energy in tones with partials that are no multiples.
+    energy in tones with partials that are no multiples, ``strange_share`` that of these partials,
+    ``leaves`` how far tones leave their pitch (:func:`.kept_pitch.leaving`).
     """
 
     tones: tuple[Tone, ...]
     purity: float = 0.0
     backed: float = 0.0
     strange: float = 0.0
+    strange_share: float = 0.0
+    leaves: float = 0.0
 
 
 def scene(track: Track, window_s: float = WINDOW_S) -> Scene:
@@ -63,9 +65,9 @@ def scene(track: Track, window_s: float = WINDOW_S) -> Scene:
         for one in partials(seen)
         if len(one.frames) * seen.hop_s >= LASTS_S
         and one.outstands_db >= CLEAR_DB
-        and not is_hum(seen, one.pitch_hz, len(one.frames) * seen.hop_s)
+        and not is_hum(seen, one)
     ]
-    steady = [one for one in every if is_steady(one, seen.hop_s)]
+    steady = in_step(every, [one for one in every if is_steady(one, seen.hop_s)])
     energy = sum(float(one.power.sum()) for one in every)
     if not steady:
         return Scene(())
@@ -78,12 +80,47 @@ def scene(track: Track, window_s: float = WINDOW_S) -> Scene:
     odd = np.array([bool(tone.strange) for tone in found])
     sure = [tone for tone, share in zip(found, backing, strict=True) if share > BACKED]
     kept = [tone for tone in found if tone in sure or mate(tone, sure)]
+    told = tuple(whole_pulses(without_remainders(kept)))
     return Scene(
-        tuple(whole_pulses(without_remainders(kept))),
+        told,
         purity,
         float(np.average(backing, weights=weight)),
         float(np.average(odd, weights=weight)),
+        float(np.average([tone.strange_share for tone in found], weights=weight)),
+        leaves(track, told),
     )
+
+
+def leaves(track: Track, tones: Sequence[Tone]) -> float:
+    """Return how far tones leave their pitches, those of more energy counting for more [1]."""
+    parts = by_pitch(tones)
+    if not parts:
+        return 0.0
+    weight = [sum(tone.power * tone.length_s for tone in part) for part in parts]
+    return float(np.average([leaving(track, part) for part in parts], weights=weight))
+
+
+def in_step(every: Sequence[Partial], steady: Sequence[Partial]) -> list[Partial]:
+    """Return the partials that are steady or sound with a steady one as its multiple.
+
+    The partials of one tone wander together. Where one keeps its pitch, the others do too, and
+    what moves them is the room.
+    """
+    return [
+        one
+        for one in every
+        if any(other is one for other in steady)
+        or any(
+            multiple(one.pitch_hz, other.pitch_hz, IN_STEP) and together(one, other) > IN_STEP_TIME
+            for other in steady
+        )
+    ]
+
+
+def together(one: Partial, other: Partial) -> float:
+    """Return the share of a partial's time in which another sounds too [1]."""
+    both = min(one.frames[-1], other.frames[-1]) - max(one.frames[0], other.frames[0])
+    return float(both / (one.frames[-1] - one.frames[0]))
 
 
 def mate(tone: Tone, sure: Sequence[Tone]) -> bool:
@@ -118,17 +155,31 @@ def without_remainders(tones: Sequence[Tone]) -> list[Tone]:
             and other.start_s - 0.1 < one.start_s
             and one.end_s < other.end_s + 0.25
             for other in tones
-        )
+        ) or any(is_echo(one, other) for other in tones)
 
     top = max((tone.power for tone in tones), default=0.0)
     return [tone for tone in tones if tone.power > top / 400 and not remainder(tone)]
 
 
+def is_echo(one: Tone, other: Tone) -> bool:
+    """Return whether a tone is the room's answer to a partial of another, far weaker than it."""
+    both = min(one.end_s, other.end_s) - max(one.start_s, other.start_s)
+    partial = multiple(one.pitch_hz, other.pitch_hz, IN_STEP) and one.pitch_hz > other.pitch_hz
+    return partial and both > 0 and other.power > FAR_WEAKER * one.power
+
+
 def whole_pulses(tones: Sequence[Tone]) -> list[Tone]:
     """Return the tones with those of each pitch mended, in the order they begin."""
+    return sorted((t for part in by_pitch(tones) for t in mended(part)), key=lambda t: t.start_s)
+
+
+def by_pitch(tones: Sequence[Tone]) -> list[list[Tone]]:
+    """Return the tones of each pitch, in the order of :func:`classes`."""
     numbers = classes(tones)
-    parts = [[t for t, n in zip(tones, numbers, strict=True) if n == k] for k in set(numbers)]
-    return sorted((tone for part in parts for tone in mended(part)), key=lambda t: t.start_s)
+    return [
+        [tone for tone, number in zip(tones, numbers, strict=True) if number == k]
+        for k in range(max(numbers, default=-1) + 1)
+    ]
 
 
 def alike(one: Tone, other: Tone) -> bool:
@@ -155,16 +206,18 @@ def tail_of_pulses(tones: Sequence[Tone], numbers: Sequence[int]) -> int:
     """Return how many tones at the end are equal pulses after a tune; nought if none.
 
     Their pitch is new, or they are many; before them is a pause longer than any in the tune,
-    whose last notes may have the pitch of the pulses.
+    whose last notes may have the pitch of the pulses. Of a tune one note can be all that is
+    heard, where an even train follows: no tune ends in one.
     """
     last = numbers[-1]
     n = next((k for k, number in enumerate(reversed(numbers)) if number != last), len(numbers))
     for head in range(max(1, len(tones) - n), len(tones) - 1):
-        if len(set(numbers[:head])) < 2 or not equal_lengths(tones[head:]):
-            continue
+        fresh = last not in numbers[:head]
         rests = [b.start_s - a.end_s for a, b in pairwise(tones[:head])]
         pause = tones[head].start_s - tones[head - 1].end_s
-        fresh = last not in numbers[:head]
+        alone = fresh and pause > ALONE_S and even_train(tones[head:])
+        if not equal_lengths(tones[head:]) or (len(set(numbers[:head])) < 2 and not alone):
+            continue
         if pause > 1.5 * max([0.1, *rests]) and (fresh or len(tones) - head >= 3):
             return len(tones) - head
     return 0

@@ -17,6 +17,7 @@ from tubside.recordings.sound.heard import (
     tail_of_pulses,
 )
 from tubside.recordings.sound.pulse_groups import Pulses, even_train, pulses_of, unevenness
+from tubside.recordings.sound.pulse_places import filled
 from tubside.recordings.sound.tones import Tone
 from tubside.recordings.sound.track import Track
 
@@ -55,6 +56,13 @@ FAINT_PURITY, FAINT_BACKED = 0.9, 0.7
 LONGEST_PULSE_S = 1.2
 """The strokes of a tumbling drum, whose motor whines, last longer than pulses do (common practice,
 no source)."""
+STRUCK_DB = 2.0
+LEAVES, LEAVES_IN_TUNE = 0.8, 0.3
+"""How far tones may leave their pitch, in units of the error of a beeper's: of simulated messages
+all stayed below 0.35 and 0.22, of motors' whines all were above 0.8 and of songs above 0.35."""
+STRANGE_SHARE = 0.12
+"""Energy in lines that fit no tone; of simulated tunes at most 0.09, of chords and struck metal
+mostly more."""
 FEW = 0.12
 """Share left to other kinds where two notes or one pulse are all that was heard."""
 
@@ -69,8 +77,13 @@ def logistic(x: float) -> float:
 
 
 def in_company(tones: Sequence[Tone]) -> float:
-    """Return the share of tones that another follows or precedes closely, as in a tune [1]."""
-    near = max(0.4, 1.5 * float(np.median([tone.length_s for tone in tones])))
+    """Return the share of tones that another follows or precedes closely, as in a tune [1].
+
+    Of a struck note only the beginning stands out of noise, so that the pause seems longer.
+    """
+    struck = float(np.median([tone.falls_db for tone in tones])) > STRUCK_DB
+    long = float(np.median([tone.length_s for tone in tones]))
+    near = max(0.8 if struck else 0.4, 1.5 * long)
     close = [b.start_s - a.end_s < near for a, b in pairwise(tones)]
     return float(np.mean([a or b for a, b in pairwise([False, *close, False])]))
 
@@ -86,26 +99,42 @@ def chance_told(heard: Scene, kind: str) -> float:
     """Return the chance that the tones are a message and not chance finds in other sound [1].
 
     The weakest of several signs decides: purity and backing (a voice, a motor and music fail
-    these), partials that fit no tone (a chord, struck metal), lengths and evenness. An even
-    train of four pulses and more is no chance find, whatever else sounds beside it.
+    these), how well each pitch is kept (a whine and a song fail it), partials that fit no tone
+    (a chord, struck metal), lengths and evenness. An even train of four pulses and more is no
+    chance find, whatever else sounds beside it.
     """
     if kind == "none":
         return 0.0
-    long = float(np.median([tone.length_s for tone in heard.tones]))
-    falls = float(np.median([tone.falls_db for tone in heard.tones]))
-    signs = [(heard.purity - 0.66) / 0.04, (heard.backed - 0.5) / 0.05]
-    if kind == "pulses" and even_train(main_pulses(heard.tones)):
-        signs = [(heard.purity - 0.2) / 0.02, (heard.backed - 0.4) / 0.05]
-    elif heard.strange > 0.5:
+    tail = tail_of_pulses(heard.tones, classes(heard.tones)) if kind == "mixed" else 0
+    train = {"pulses": main_pulses(heard.tones), "mixed": heard.tones[len(heard.tones) - tail :]}
+    even = even_train(train.get(kind, []))
+    leaves = LEAVES_IN_TUNE if kind in {"notes", "mixed"} else LEAVES
+    signs = [(leaves - heard.leaves) / (0.1 * leaves)]
+    if even:
+        signs += [(heard.purity - 0.2) / 0.02, (heard.backed - 0.4) / 0.05]
+    else:
+        signs += [(heard.purity - 0.66) / 0.04, (heard.backed - 0.5) / 0.05]
+        signs += [(STRANGE_SHARE - heard.strange_share) / (0.1 * STRANGE_SHARE)]
+    if heard.strange > 0.5 and not even:
         signs += [(heard.purity - 0.9) / 0.02, (heard.backed - 0.72) / 0.04]
+    return logistic(min(signs + signs_of_lengths(heard.tones, kind)))
+
+
+def signs_of_lengths(tones: Sequence[Tone], kind: str) -> list[float]:
+    """Return signs for a message from the lengths of tones and when they come."""
+    long = float(np.median([tone.length_s for tone in tones]))
+    falls = float(np.median([tone.falls_db for tone in tones]))
     if kind == "notes":
         struck = float(np.clip(falls, 0.0, 2.0))
-        signs.append((long - 0.075 - 0.02 * struck) / 0.006)
-        signs.append((in_company(heard.tones) - 0.75) / 0.03)
+        return [(long - 0.075 - 0.02 * struck) / 0.006, (in_company(tones) - 0.75) / 0.03]
     if kind == "pulses":
-        signs += [(0.2 - unevenness(heard.tones)) / 0.03, (long - 0.045) / 0.005]
-        signs += [(5.0 - falls) / 0.7, (LONGEST_PULSE_S - long) / 0.05]
-    return logistic(min(signs))
+        return [
+            (0.2 - unevenness(tones)) / 0.03,
+            (long - 0.045) / 0.005,
+            (5.0 - falls) / 0.7,
+            (LONGEST_PULSE_S - long) / 0.05,
+        ]
+    return []
 
 
 def likelihoods(heard: Scene, kind: str) -> dict[str, float]:
@@ -162,6 +191,6 @@ def read_sound(track: Track) -> ToldSound:
         kind,
         chances,
         tuple(Note(round(t.start_s, 3), round(t.length_s, 3), round(t.pitch_hz, 1)) for t in tune),
-        pulses_of(beeps) if beeps else None,
+        pulses_of(filled(track, beeps)) if beeps else None,
         advice=tuple(advice),
     )

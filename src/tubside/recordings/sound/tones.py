@@ -50,6 +50,8 @@ class Tone:
     falls_db: float = 0.0
     with_hz: tuple[float, ...] = ()
     strange: tuple[float, ...] = ()
+    lead_hz: float = 0.0
+    strange_share: float = 0.0
 
     @property
     def length_s(self) -> float:
@@ -192,7 +194,7 @@ def _falls(level: Array) -> float:
     return float(10 * np.log10(level[:third].mean() / level[-third:].mean()))
 
 
-def multiple(hz: float, of: float) -> bool:
+def multiple(hz: float, of: float, slack: float = 0.012) -> bool:
     """Return whether a frequency is a whole multiple of another, or the other of it.
 
     >>> multiple(2100.0, of=700.0), multiple(700.0, of=2105.0), multiple(1050.0, of=700.0)
@@ -200,7 +202,7 @@ def multiple(hz: float, of: float) -> bool:
     """
     high, low = max(hz, of), min(hz, of)
     times = round(high / low)
-    return abs(high / low - times) < 0.012 * times
+    return abs(high / low - times) < slack * times
 
 
 def tones_of(found: Sequence[Stretch]) -> list[Tone]:
@@ -229,4 +231,7 @@ def _tone(head: list[Stretch]) -> Tone:
     strange = tuple(s.hz for s in head if not multiple(s.hz, lead.hz))
     partial = tuple(sorted(s.hz for s in whole))
     power = sum(s.power for s in head)
-    return Tone(lead.start_s, lead.end_s, pitch, power, lead.falls_db, partial, strange)
+    energy = sum(s.energy for s in head)
+    odd = sum(s.energy for s in head if not multiple(s.hz, lead.hz)) / energy
+    start, end, falls = lead.start_s, lead.end_s, lead.falls_db
+    return Tone(start, end, pitch, power, falls, partial, strange, lead.hz, odd)
