@@ -1,9 +1,11 @@
 """How often real motion, in which no tub is pushed, is taken for a push or a run-up.
 
-``python benchmarks/real_motion.py FOLDER``: the folder holds the unpacked wheels of seglearn
-1.2.5 (a watch on the wrist during exercises of the shoulder, 50 samples a second, in g) and of
+``python benchmarks/real_motion.py FOLDER [even|odd]``: the folder holds the unpacked wheels of
+seglearn 1.2.5 (a watch on the wrist during exercises of the shoulder, 50 samples a second, in g) and of
 aeon 1.6.0 (BasicMotions: a watch while walking, running, standing, playing, 10 a second).
-Neither is of this project's makers; rates and units from memory where the file states none.
+The reader was developed on recordings of even number, counted from 0, and those of odd number
+were kept to measure it once. Neither is of this project's makers; rates and units from memory
+where the file states none.
 """
 
 from __future__ import annotations
@@ -27,24 +29,25 @@ PIECE_S = 12.0
 G = 9.80665
 
 
-def watch(folder: Path) -> Iterator[tuple[str, Array]]:
-    """Yield name and acceleration [m/s²] (n, 3) of each piece of each exercise."""
+def watch(folder: Path) -> Iterator[tuple[int, str, Array]]:
+    """Yield number, name and acceleration [m/s²] (n, 3) of each piece of each exercise."""
     found = np.load(folder / "seglearn" / "data" / "watch_dataset.npy", allow_pickle=True).item()
     size = round(PIECE_S * WATCH_HZ)
-    for moved in found["X"]:
+    for number, moved in enumerate(found["X"]):
         for start in range(0, len(moved) - size + 1, size):
-            yield "exercises of the shoulder", G * moved[start : start + size, :3]
+            yield number, "exercises of the shoulder", G * moved[start : start + size, :3]
 
 
-def basic(folder: Path) -> Iterator[tuple[str, Array]]:
-    """Yield name and acceleration [m/s²] (100, 3) of each recording of BasicMotions."""
-    data = folder / "aeon" / "datasets" / "data" / "BasicMotions"
+def basic(folder: Path) -> Iterator[tuple[int, str, Array]]:
+    """Yield number, name and acceleration [m/s²] (100, 3) of each recording of BasicMotions."""
+    data, number = folder / "aeon" / "datasets" / "data" / "BasicMotions", 0
     for name in ("BasicMotions_TRAIN.ts", "BasicMotions_TEST.ts"):
         lines = (data / name).read_text().splitlines()
         for line in lines[lines.index("@data") + 1 :]:
             *columns, word = line.split(":")
             axes = [[float(value) for value in column.split(",")] for column in columns[:3]]
-            yield word.casefold(), np.array(axes).T
+            yield number, word.casefold(), np.array(axes).T
+            number += 1
 
 
 def as_log(axes: Array, rate_hz: float) -> bytes:
@@ -69,9 +72,12 @@ def taken_for(axes: Array, rate_hz: float) -> str:
 
 def main() -> None:
     """Print a row for each kind of motion."""
+    half = {"even": (0,), "odd": (1,)}.get(sys.argv[2] if len(sys.argv) > 2 else "", (0, 1))
     folder, rows = Path(sys.argv[1]), Counter[tuple[str, str]]()
     for pieces, rate_hz in ((watch(folder), WATCH_HZ), (basic(folder), BASIC_HZ)):
-        for name, axes in pieces:
+        for number, name, axes in pieces:
+            if number % 2 not in half:
+                continue
             rows[name, taken_for(axes, rate_hz)] += 1
     for name in sorted({name for name, _ in rows}):
         told = {word: count for (one, word), count in rows.items() if one == name}

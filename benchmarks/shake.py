@@ -21,8 +21,10 @@ from made_shakes import MadeLog, Phone, Tub, any_phone, any_tub, pushed, run_up
 from tubside.recordings.shake.answering import Answer, read_shake
 from tubside.recordings.shake.log_file import parse_log
 
-FIRST_SEED = 910_000
+FIRST_SEED = 950_000
 LOGS = 300
+SURE = 0.8
+"""A count is called sure from this chance on."""
 FAR = 0.25
 """Wrong but confident: off by more than this share, outside the interval, and no flag."""
 
@@ -37,6 +39,9 @@ class Row:
     near: list[bool] = field(default_factory=list)
     bound: list[float] = field(default_factory=list)
     covered: list[bool] = field(default_factory=list)
+    sure: list[bool] = field(default_factory=list)
+    held: list[bool] = field(default_factory=list)
+    several: list[int] = field(default_factory=list)
     confident: int = 0
     flags: dict[str, int] = field(default_factory=dict)
     logs: int = 0
@@ -72,6 +77,10 @@ def take(row: Row, log: MadeLog, phone: Phone, *, damped: bool = True) -> Answer
         return told
     true, low, high = log.bounces, *told.interval["bounces"]
     row.exact.append(told.bounces == round(true))
+    if max(told.counts.values()) >= SURE:
+        row.sure.append(row.exact[-1])
+    row.held.append(round(true) in told.counts)
+    row.several.append(len(told.counts))
     row.near.append(abs((told.bounces or 0) - round(true)) <= 1)
     row.bound.append(bound(log, phone))
     row.covered.append(low <= true <= high)
@@ -202,6 +211,8 @@ def line(name: str, row: Row) -> str:
         f"{np.mean(row.exact):.2f}",
         f"{np.mean(row.bound):.2f}",
         f"{np.mean(row.near):.2f}",
+        f"{np.mean(row.sure) if row.sure else np.nan:.2f} of {len(row.sure)}",
+        f"{np.mean(row.held):.2f} by {np.mean(row.several):.1f}",
         f"{np.mean(row.covered):.2f}",
         f"{row.confident}",
         flags or "-",
@@ -214,9 +225,10 @@ def table(logs: int, wanted: Sequence[str]) -> Iterator[str]:
     """Yield the lines of the rows that are wanted, each of as many logs."""
     yield (
         "| simulated logs | logs | not read | error median | 9 of 10 | frequency | count exact "
-        "| at the bound | within one | interval holds | wrong but confident | flags | s a log |"
+        "| at the bound | within one | sure: exact | counts told hold | interval holds "
+        "| wrong but confident | flags | s a log |"
     )
-    yield "|---" * 13 + "|"
+    yield "|---" * 15 + "|"
     for number, (name, made) in enumerate(ROWS.items()):
         if name in wanted:
             row = Row()

@@ -50,6 +50,7 @@ def test_a_log_becomes_the_reading_of_the_check(shop: Unscripted) -> None:
     page = shop.post(f"/jobs/{job}/shake", form, a_log())
     assert page.status_code == 200, page.text
     assert "bounces on the line" in page.text
+    assert "Counted by eye" in page.text
     assert page.text.count('class="cv cv-log"') == 2
     shop.post(str(page.url.path), {"do": "use", "once": "once-000002"})
     body = next(e.body for e in seen(shop, job).entries if isinstance(e.body, ReadingDone))

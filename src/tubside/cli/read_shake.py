@@ -34,6 +34,8 @@ def shake(log: Path, *, as_json: bool) -> None:
 
 def in_words(told: dict[str, Any]) -> list[str]:
     """The answer in lines."""
+    from tubside.service.shaking import whole_words  # noqa: PLC0415  # keeps --help quick
+
     lines = [f"{told['length_s']:.1f} s at {told['rate_hz']:.0f} samples a second; {told['units']}"]
     lines += [f"  {note}" for note in told["notes"]]
     ran = told["run_up"]
@@ -42,7 +44,9 @@ def in_words(told: dict[str, Any]) -> list[str]:
     elif told["bounces"] is not None:
         low, high = told["interval"]["bounces"]
         many = f"over {MANY}" if told["bounce_count"] > MANY else f"{told['bounce_count']:.1f}"
-        lines.append(f"Bounces to a tenth: {many} ({low:.1f} to {high:.1f})")
+        whole = whole_words(told)
+        eye = f", {whole} counted by eye" if whole else ""
+        lines.append(f"Bounces to a tenth: {many} ({low:.1f} to {high:.1f}){eye}")
         low, high = told["interval"]["damping_ratio"]
         lines.append(f"Damping ratio: {told['damping_ratio']:.3f} ({low:.3f} to {high:.3f})")
         low, high = told["interval"]["frequency_hz"]

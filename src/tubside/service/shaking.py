@@ -36,6 +36,8 @@ FINEST = 0.1
 made differ from one time to the next (common practice, no source)."""
 MANY = 19.0
 """From here on a tub swings "for ever": the machine's own count ends at 20."""
+SURE = 0.8
+"""A count with this chance is said alone."""
 NAME = "the log"
 
 Told = dict[str, Any]
@@ -85,6 +87,25 @@ def log_told(store: Store, job_id: str, ref: str, now: datetime) -> Told:
     told = _read(content, bare=False)
     _keep(store, ref, told, now)
     return told
+
+
+def whole_words(told: Told) -> str:
+    """The whole bounces of a log: one count where it is sure, else those that it may be.
+
+    >>> whole_words({"counts": {"3": 0.9, "4": 0.08}})
+    '3'
+    >>> whole_words({"counts": {"4": 0.6, "3": 0.4}})
+    '3 or 4'
+    >>> whole_words({"counts": {"8": 0.4, "7": 0.3, "9": 0.26}}), whole_words({})
+    ('7 to 9', '')
+    """
+    chances = {int(count): float(chance) for count, chance in told.get("counts", {}).items()}
+    if not chances or float(told.get("bounce_count") or 0.0) > MANY:
+        return ""
+    if max(chances.values()) >= SURE:
+        return str(max(chances, key=lambda count: chances[count]))
+    ends = min(chances), max(chances)
+    return f"{ends[0]} {'or' if ends[1] - ends[0] == 1 else 'to'} {ends[1]}"
 
 
 def erase_log(store: Store, job_id: str, ref: str, now: datetime) -> None:

@@ -26,6 +26,7 @@ from tubside.recordings.shake.told import (
     is_ring_down,
     is_rough,
     swing_of,
+    whole_counts,
 )
 
 Array = NDArray[np.float64]
@@ -74,7 +75,8 @@ class Answer(msgspec.Struct, frozen=True, kw_only=True):
     """All that is told of a log; numbers are null where there is no ring-down.
 
     ``bounces`` are whole swings until one is below a tenth of the first, ``bounce_count``
-    the same not rounded; ``interval`` holds the ends within which each lies with ``level``.
+    the same not rounded; ``interval`` holds the ends within which each lies with ``level``,
+    ``counts`` the whole counts that do together, with the chance of each, the likeliest first.
     """
 
     bounces: int | None = None
@@ -82,6 +84,7 @@ class Answer(msgspec.Struct, frozen=True, kw_only=True):
     frequency_hz: float | None = None
     damping_ratio: float | None = None
     interval: dict[str, list[float]] | None = None
+    counts: dict[int, float] = {}
     level: float = LEVEL
     flags: list[str] = []
     advice: list[str] = []
@@ -205,6 +208,7 @@ def _ringing(log: ShakeLog, rings: list[Ring], flags: list[str], *, trace: bool)
         frequency_hz=swing.frequency_hz.value,
         damping_ratio=swing.ratio.value,
         interval={name: _ends(told) for name, told in parts.items()},
+        counts=whole_counts(swing.bounces),
         by_tops=by_tops(first),
         second=second,
         pushes=len(joined),

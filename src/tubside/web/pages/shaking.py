@@ -20,6 +20,7 @@ from tubside.service.shaking import (
     log_told,
     reading_of_log,
     take_log,
+    whole_words,
 )
 from tubside.service.views import JobView
 from tubside.service.wording import figures
@@ -111,6 +112,7 @@ def in_words(answer: dict[str, Any]) -> dict[str, str]:
     shown = f"over {MANY:.0f}" if count > MANY else figures(count)
     return {
         "count": shown,
+        "whole": whole_words(answer),
         "bounces": _between(ends["bounces"]),
         "ratio": f"{answer['damping_ratio']:.2g}",
         "ratio_ends": _between(ends["damping_ratio"]),
