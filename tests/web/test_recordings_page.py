@@ -243,7 +243,42 @@ def test_a_danger_means_nothing_is_recorded(shop: Shop) -> None:
     assert shop.send("recordings", {"of": "lamps", "once": "f-000003"}, b"x").status_code == 422
 
 
-def test_a_job_without_a_model_is_told_what_is_missing(shop: Shop) -> None:
-    """Tests that a machine without a panel is asked for its model first."""
+def test_a_job_without_a_model_takes_all_but_lamps(shop: Shop) -> None:
+    """Tests that sound, spin and swing are offered without a panel, and lamps ask for a model."""
     shop.name = new_job(shop.store, shop.author(), [Machine(family="front_load")])
-    assert "Name the model" in shop.at("recordings").text
+    link = f'href="/jobs/{shop.name}/recordings"'
+    assert link in shop.at("trouble").text
+    shop.send("trouble", {"first": "no_water", "once": "form-0004"})
+    assert link in shop.at("").text
+    page = shop.at("recordings").text
+    assert "Name the model" in page
+    assert "Let the phone hear the spin" in page
+    assert "How the tub swings" in page
+    assert f'href="/jobs/{shop.name}/shake"' not in page
+    assert "How to film the lamps" not in page
+    assert "What is to be read" not in page
+    refused = shop.send("recordings", {"of": "lamps", "once": "form-0001"}, b"x")
+    assert refused.status_code == 422
+    assert "name its model first" in refused.text
+    shop.send("visit", {"do": "arrive", "once": "form-0002"})
+    assert f'href="/jobs/{shop.name}/shake"' in shop.at("recordings").text
+
+
+def test_a_sound_without_a_panel_is_told_and_moves_nothing(shop: Shop, tmp_path: Path) -> None:
+    """Tests that it is heard and listed, and is no evidence until a panel can read it."""
+    shop.name = new_job(shop.store, shop.author(), [Machine(family="front_load")])
+    sound = small_recordings.write_sound(tmp_path / "beeps.wav", seconds=6.0).read_bytes()
+    sent = shop.send("recordings", {"of": "sound", "once": "form-0001"}, sound)
+    page = shop.when_read(sent)
+    assert "6 pulses" in page
+    assert "moves no cause" in page
+    assert "What fits best" not in page
+    assert [e for e in shop.view.entries if isinstance(e.body, RecordingRead)] == []
+    assert "heard; no panel known to read it by" in shop.at("recordings").text
+    shop.send("machine", {"machine": "model:brackwater-wren", "once": "form-0003"})
+    assert shop.view.known is not None
+    assert shop.view.known.panel is not None
+    assert "not read yet" in shop.at("recordings").text
+    page = shop.when_read(shop.send(f"recordings/{ref_in(sent)}", {"do": "read"}))
+    assert "What fits best" in page
+    assert len([e for e in shop.view.entries if isinstance(e.body, RecordingRead)]) == 1

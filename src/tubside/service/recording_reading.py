@@ -147,7 +147,7 @@ def read_sound(
     NotThereError
         When it was erased.
     """
-    answer = _read(store, job_id, [ref], "sound", {}, told)
+    answer = hear_sound(store, job_id, ref, told)
     heard = msgspec.convert(answer, SoundAnswer)
     silent = {BLANK: likelihood_of(heard, "none")}
     fact = RecordingRead(
@@ -157,6 +157,21 @@ def read_sound(
         sound=heard.kind,
     )
     return fact, answer
+
+
+def hear_sound(
+    store: Store, job_id: str, ref: str, told: Callable[[float], None]
+) -> dict[str, Any]:
+    """What a sound is, where no panel is known that could mean something by it.
+
+    Raises
+    ------
+    RecordingError
+        When it cannot be read.
+    NotThereError
+        When it was erased.
+    """
+    return _read(store, job_id, [ref], "sound", {}, told)
 
 
 def read_spin(store: Store, job_id: str, ref: str, told: Callable[[float], None]) -> dict[str, Any]:

@@ -27,7 +27,15 @@ from tubside.service.recording_records import RecordingKept
 from tubside.service.views import JobView
 from tubside.web.pages.desk import Desk, Form, go
 from tubside.web.pages.recording_told import meanings, told_lamps, told_sound
-from tubside.web.pages.recordings import begin_sound, erase, panel_of, reading_of
+from tubside.web.pages.recordings import (
+    begin_sound,
+    erase,
+    heard_alone,
+    known_panel,
+    may_record,
+    panel_of,
+    reading_of,
+)
 from tubside.web.pages.tap_picture import SHOWN, Place, Window, height_of, marked, typed
 
 FEWEST_TAPS = 3
@@ -90,7 +98,8 @@ def show(desk: Desk, request: Request, _form: Form) -> Response:
     wrong = "" if progress is None else progress.wrong
     there = ref in kept_recordings(desk.store, view.id)
     again = "again" in request.query_params or request.query_params.get("at") is not None
-    if reading_of(view, ref) is not None and not again and not wrong:
+    read = reading_of(view, ref) is not None or heard_alone(desk, view, ref)
+    if read and not again and not wrong:
         values = {**common, "there": there, **_told(view, shown, ref)}
         return desk.render(request, "recording_told.html", values, 200)
     if not there:
@@ -112,14 +121,12 @@ def _shown(desk: Desk, view: JobView, ref: str) -> Shown:
 
 def _told(view: JobView, shown: Shown, ref: str) -> dict[str, object]:
     read = reading_of(view, ref)
-    assert read is not None
-    panel = None if view.known is None else view.known.panel
     return {
         "read": read,
-        "lamps": told_lamps(read, shown.answer, panel),
-        "sound": told_sound(shown.answer) if read.of == "sound" else (),
+        "lamps": () if read is None else told_lamps(read, shown.answer, known_panel(view)),
+        "sound": told_sound(shown.answer) if shown.of == "sound" else (),
         "advice": list(shown.answer.get("advice", [])),
-        "meanings": meanings(view, read),
+        "meanings": () if read is None else meanings(view, read),
     }
 
 
@@ -198,11 +205,12 @@ def act(desk: Desk, request: Request, form: Form) -> Response:
     if form.one("do") == "erase":
         erase(desk, view.id, ref)
         return go(f"/jobs/{view.id}/recordings")
-    panel = panel_of(view)
+    may_record(view)
     desk.work.forget(ref)
     if shown.of == "sound":
-        begin_sound(desk, view.id, ref, panel)
+        begin_sound(desk, view.id, ref, known_panel(view))
         return go(here)
+    panel = panel_of(view)
     places = {
         lamp: _place(at)
         for lamp, _, at in (one.rpartition(":") for one in form.all("at"))
@@ -238,7 +246,7 @@ def picture(desk: Desk, request: Request, _form: Form) -> Response:
     """The first picture, or a part of it, with a ring at each lamp tapped."""
     view, ref = desk.view(request.path_params["job"]), request.path_params["ref"]
     found = read_recording(desk.store, view.id, first_picture(ref))
-    panel = None if view.known is None else view.known.panel
+    panel = known_panel(view)
     tapping = Tapping("whole", {}) if panel is None else tapping_of(request, panel)
     labels = {} if panel is None else {n: lamp.label for n, lamp in panel.lamps.items()}
     places = {labels[lamp]: at for lamp, at in tapping.places.items()}

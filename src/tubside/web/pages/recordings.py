@@ -17,6 +17,7 @@ from tubside.service.kept_recordings import erase_recording, kept_recordings, re
 from tubside.service.recording_reading import (
     NAMES,
     first_picture,
+    hear_sound,
     keep_shown,
     read_sound,
     shown_of,
@@ -46,12 +47,14 @@ class Line:
 def listed(desk: Desk, request: Request, _form: Form) -> Response:
     """How to film and record, and what was sent."""
     view = desk.view(request.path_params["job"])
+    panel = known_panel(view)
+    choices = OF_WORDS if panel is not None else OF_WORDS[1:]
     values = {
         "view": view,
         "lines": lines(desk, view),
-        "choices": OF_WORDS,
-        "of": request.query_params.get("of", "lamps"),
-        "panel": None if view.known is None else view.known.panel,
+        "choices": choices,
+        "of": request.query_params.get("of", choices[0][0]),
+        "panel": panel,
         "can_read": find_spec("av") is not None and find_spec("cv2") is not None,
     }
     return desk.render(request, "recordings.html", values, 200)
@@ -65,7 +68,10 @@ def lines(desk: Desk, view: JobView) -> list[Line]:
         if isinstance(body, RecordingKept) and body.of in NAMES and entry.retracted_by is None:
             read = reading_of(view, body.ref)
             words = "not read yet" if read is None else read_words(read)
-            words = spin_words(spin_told(desk.store, body.ref)) if body.of == "spin" else words
+            if body.of == "spin":
+                words = spin_words(spin_told(desk.store, body.ref))
+            elif read is None and heard_alone(desk, view, body.ref):
+                words = "heard; no panel known to read it by"
             found.append(Line(body.ref, body.of, entry.at, words, body.ref not in there))
     return found[::-1]
 
@@ -83,10 +89,13 @@ def reading_of(view: JobView, ref: str) -> RecordingRead | None:
 def send(desk: Desk, request: Request, form: Form) -> Response:
     """Take a recording in; a sound is read at once, a clip once its lamps are tapped."""
     view = desk.view(request.path_params["job"])
-    of, panel = form.one("of", "lamps"), panel_of(view)
+    of = form.one("of", "lamps")
     if of not in dict(OF_WORDS):
         msg = "say what was recorded: the lamps or a sound"
         raise FactError(msg)
+    may_record(view)
+    if of == "lamps":
+        panel_of(view)
     if form.photo is None:
         msg = "choose a recording first"
         raise RecordingError(msg)
@@ -96,8 +105,20 @@ def send(desk: Desk, request: Request, form: Form) -> Response:
         take_in(desk.store, view.id, ref, of, form.photo, desk.clock())
         desk.keep(view.id, [RecordingKept(ref=ref, of=of)], once)  # type: ignore[arg-type]  # checked above
     if of == "sound":
-        begin_sound(desk, view.id, ref, panel)
+        begin_sound(desk, view.id, ref, known_panel(view))
     return go(f"/jobs/{view.id}/recordings/{ref}")
+
+
+def known_panel(view: JobView) -> Panel | None:
+    """The panel of the job's machine, where its model has one."""
+    return None if view.known is None else view.known.panel
+
+
+def may_record(view: JobView) -> None:
+    """Raise FactError where a danger says that the machine stays off."""
+    if view.dangers:
+        msg = "leave the machine switched off: nothing is recorded while there is a danger"
+        raise FactError(msg)
 
 
 def panel_of(view: JobView) -> Panel:
@@ -108,21 +129,29 @@ def panel_of(view: JobView) -> Panel:
     FactError
         Where none is known, or a danger says that the machine stays off.
     """
-    if view.dangers:
-        msg = "leave the machine switched off: nothing is recorded while there is a danger"
-        raise FactError(msg)
-    if view.known is None or view.known.panel is None:
+    may_record(view)
+    panel = known_panel(view)
+    if panel is None:
         msg = "no panel is known for this machine; name its model first"
         raise FactError(msg)
-    return view.known.panel
+    return panel
 
 
-def begin_sound(desk: Desk, job: str, ref: str, panel: Panel) -> None:
-    """Read a sound while the pages go on."""
+def heard_alone(desk: Desk, view: JobView, ref: str) -> bool:
+    """Whether a sound was heard where no panel is known that could mean something by it."""
+    shown = shown_of(desk.store, ref) if known_panel(view) is None else None
+    return shown is not None and shown.of == "sound" and bool(shown.answer)
+
+
+def begin_sound(desk: Desk, job: str, ref: str, panel: Panel | None) -> None:
+    """Read a sound while the pages go on; without a panel it is no evidence, only told."""
 
     def read(told: Callable[[float], None]) -> None:
-        fact, answer = read_sound(desk.store, job, ref, panel, told)
-        desk.keep(job, [fact])
+        if panel is None:
+            answer = hear_sound(desk.store, job, ref, told)
+        else:
+            fact, answer = read_sound(desk.store, job, ref, panel, told)
+            desk.keep(job, [fact])
         shown = shown_of(desk.store, ref)
         if shown is not None:
             keep_shown(desk.store, ref, replace(shown, answer=answer), desk.clock())
