@@ -31,6 +31,19 @@ def begun(page: Page, shop: Served) -> str:
     return page.url
 
 
+def test_recordings_without_a_model_in_a_browser(chromium: Browser, shop: Served) -> None:
+    """Tests the way to them where no panel is known, and that their page fits a small phone."""
+    page = chromium.new_page(viewport={"width": 320, "height": 800}, color_scheme="light")
+    page.set_default_timeout(PATIENCE_MS)
+    page.goto(f"{shop.address}/call")
+    tapped(page, "text=None of these")
+    tapped(page, '[name=machine][value="family:front_load"]')
+    tapped(page, "text=They can send a sound")
+    assert page.is_visible("text=How the tub swings")
+    assert reading_of(page) == []
+    page.close()
+
+
 def on_picture(page: Page, lamp: str, near: tuple[float, float] | None) -> None:
     """Tap where a lamp is, on the whole picture or on the closer part around a place."""
     x, y = small_recordings.RING[lamp]
