@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from tubside.recordings.sound.hum import is_hum
+from tubside.recordings.sound.hum import without_hum
 from tubside.recordings.sound.kept_pitch import leaving
 from tubside.recordings.sound.partials import WINDOW_S, Partial, Picture, partials, picture
 from tubside.recordings.sound.pulse_groups import equal_lengths, even_train, mended
@@ -62,10 +62,8 @@ def scene(track: Track, window_s: float = WINDOW_S) -> Scene:
     seen = picture(track, window_s)
     every = [
         one
-        for one in partials(seen)
-        if len(one.frames) * seen.hop_s >= LASTS_S
-        and one.outstands_db >= CLEAR_DB
-        and not is_hum(seen, one)
+        for one in without_hum(seen, partials(seen))
+        if len(one.frames) * seen.hop_s >= LASTS_S and one.outstands_db >= CLEAR_DB
     ]
     steady = in_step(every, [one for one in every if is_steady(one, seen.hop_s)])
     energy = sum(float(one.power.sum()) for one in every)
@@ -92,10 +90,14 @@ def scene(track: Track, window_s: float = WINDOW_S) -> Scene:
 
 
 def leaves(track: Track, tones: Sequence[Tone]) -> float:
-    """Return how far tones leave their pitches, those of more energy counting for more [1]."""
-    parts = by_pitch(tones)
-    if not parts:
+    """Return how far tones leave their pitches, those of more energy counting for more [1].
+
+    Pulses after a tune are held against one another only, for a note may be nearly of their pitch.
+    """
+    if not tones:
         return 0.0
+    tail = len(tones) - tail_of_pulses(tones, classes(tones))
+    parts = by_pitch(tones[:tail]) + by_pitch(tones[tail:])
     weight = [sum(tone.power * tone.length_s for tone in part) for part in parts]
     return float(np.average([leaving(track, part) for part in parts], weights=weight))
 

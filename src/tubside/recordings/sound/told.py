@@ -57,6 +57,7 @@ LONGEST_PULSE_S = 1.2
 """The strokes of a tumbling drum, whose motor whines, last longer than pulses do (common practice,
 no source)."""
 STRUCK_DB = 2.0
+AGAIN_NOTES = 2
 LEAVES, LEAVES_IN_TUNE = 0.8, 0.3
 """How far tones may leave their pitch, in units of the error of a beeper's: of simulated messages
 all stayed below 0.35 and 0.22, of motors' whines all were above 0.8 and of songs above 0.35."""
@@ -79,9 +80,11 @@ def logistic(x: float) -> float:
 def in_company(tones: Sequence[Tone]) -> float:
     """Return the share of tones that another follows or precedes closely, as in a tune [1].
 
-    Of a struck note only the beginning stands out of noise, so that the pause seems longer.
+    Of a struck note only the beginning stands out of noise, so that the pause seems longer. A tune
+    that comes back to its pitches, as no knocks do, may have longer ones.
     """
-    struck = float(np.median([tone.falls_db for tone in tones])) > STRUCK_DB
+    again = len(tones) - len(set(classes(tones))) >= AGAIN_NOTES
+    struck = again or float(np.median([tone.falls_db for tone in tones])) > STRUCK_DB
     long = float(np.median([tone.length_s for tone in tones]))
     near = max(0.8 if struck else 0.4, 1.5 * long)
     close = [b.start_s - a.end_s < near for a, b in pairwise(tones)]
@@ -125,7 +128,8 @@ def signs_of_lengths(tones: Sequence[Tone], kind: str) -> list[float]:
     long = float(np.median([tone.length_s for tone in tones]))
     falls = float(np.median([tone.falls_db for tone in tones]))
     if kind == "notes":
-        struck = float(np.clip(falls, 0.0, 2.0))
+        again = len(tones) - len(set(classes(tones))) >= AGAIN_NOTES
+        struck = 0.0 if again else float(np.clip(falls, 0.0, 2.0))
         return [(long - 0.075 - 0.02 * struck) / 0.006, (in_company(tones) - 0.75) / 0.03]
     if kind == "pulses":
         return [
