@@ -25,7 +25,7 @@ from tubside.recordings.sound.turning import read_spin
 
 Array = NDArray[np.float64]
 Counts = dict[str, float]
-FIRST_SEED = 2_500_000
+FIRST_SEED = 3_100_000
 SURE, CONFIDENT = 0.8, 0.9
 
 
