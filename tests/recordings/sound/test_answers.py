@@ -48,7 +48,7 @@ def test_the_command_counts(beeps: Path) -> None:
 def test_the_spin_command_tells_speed(tmp_path: Path) -> None:
     """Tests speed, pump and trend in the words of the command."""
     made = made_spins.made_spin(8, 5.0)
-    path = made_sounds.write(tmp_path / "spin.ogg", made.wave[: 6 * made_sounds.FS])
+    path = made_sounds.write(tmp_path / "spin.ogg", made.wave[: 4 * made_sounds.FS])
     said = CliRunner().invoke(spin, [str(path), "--before", str(path)])
     assert said.exit_code == 0, said.output
     assert f"Spin: {made.rpm.mean():.0f} rpm"[:9] in said.output

@@ -155,7 +155,7 @@ def even_speed(samples: Samples, mains: Array, about_hz: float | None = None) ->
     low, high = (turns[near][int(np.searchsorted(inside, q))] for q in (0.05, 0.95))
     return EvenSpeed(
         float(np.average(turns[near], weights=weight[near])),
-        (float(low * (1 - STEP)), float(high * (1 + STEP))),
+        (float(low * (1 - STEP / 2)), float(high * (1 + STEP / 2))),
         float(total[best]),
         float(weight[near].sum() / weight.sum()),
         float(turns[rival]),
