@@ -81,7 +81,7 @@ def rest_around(times_s: Array, axes: Array, ring: Ring) -> Rest:
     pieces = [_piece(times_s, axes, start, start + long) for start in starts]
     calm = min((one for one in pieces if one), key=lambda one: one.variance, default=None)
     lies = _lies(ring)
-    turned = [float(np.linalg.norm(one.pull - lies)) for one in (after, calm) if one]
+    turned = [_turned(one, lies, ring) for one in (after, calm) if one]
     return Rest(
         None if after is None else _share(after, ring),
         until - end,
@@ -93,10 +93,11 @@ def rest_around(times_s: Array, axes: Array, ring: Ring) -> Rest:
 
 @dataclass(frozen=True, slots=True)
 class _Piece:
-    """Variance of one axis about a bend [(m/s²)²], its degrees of freedom, the mean."""
+    """Variance of one axis about a bend [(m/s²)²], its degrees of freedom, samples, the mean."""
 
     variance: float
     spare: int
+    samples: int
     pull: Array
 
 
@@ -110,7 +111,14 @@ def _piece(times_s: Array, axes: Array, start: float, end: float) -> _Piece | No
     linear, *_ = np.linalg.lstsq(basis, values, rcond=None)
     spare = values.size - 3 * values.shape[1]
     variance = float(np.square(values - basis @ linear).sum()) / spare
-    return _Piece(variance, spare, values.mean(axis=0))
+    return _Piece(variance, spare, len(values), values.mean(axis=0))
+
+
+def _turned(piece: _Piece, lies: Array, ring: Ring) -> float:
+    """Change of the earth's pull beyond what noise makes of two means [m/s²], at least 0."""
+    shares = 1.0 / piece.samples + 1.0 / len(ring.window.times_s)
+    noise = SURE * ring.noise * np.sqrt(len(lies) * shares)
+    return float(max(np.linalg.norm(piece.pull - lies) - noise, 0.0))
 
 
 def _share(piece: _Piece, ring: Ring) -> float:
