@@ -1,7 +1,7 @@
 """How often real motion, in which no tub is pushed, is taken for a push or a run-up.
 
 ``python benchmarks/real_motion.py FOLDER [even|odd]``: the folder holds the unpacked wheels of
-seglearn 1.2.5 (a watch on the wrist during exercises of the shoulder, 50 samples a second, in g) and of
+seglearn 1.2.5 (a watch on the wrist during exercises of the shoulder, 50 a second, in g) and of
 aeon 1.6.0 (BasicMotions: a watch while walking, running, standing, playing, 10 a second).
 The reader was developed on recordings of even number, counted from 0, and those of odd number
 were kept to measure it once. Neither is of this project's makers; rates and units from memory
