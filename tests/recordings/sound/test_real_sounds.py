@@ -71,7 +71,7 @@ def test_periods_of_real_pulses(sounds: Path) -> None:
 
 
 def test_most_of_many_phrases_are_no_message(sounds: Path) -> None:
-    """Tests that of sixty spoken phrases at most three are taken for a message."""
+    """Tests that of sixty spoken phrases at most one is taken for a message."""
     phrases = sorted((sounds / "usr/share/asterisk/sounds").rglob("*.wav"))
     beeps = {"beep", "beeperr", "ascending-2tone", "descending-2tone", "confbridge-join"}
     spoken = [path for path in phrases if path.stem not in beeps][::9][:60]
@@ -83,4 +83,4 @@ def test_most_of_many_phrases_are_no_message(sounds: Path) -> None:
             continue
         if told.kind != "none":
             wrong.append((path.stem, told.kind))
-    assert len(wrong) <= 3, wrong
+    assert len(wrong) <= 1, wrong

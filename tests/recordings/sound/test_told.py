@@ -60,7 +60,7 @@ def test_messages_are_told(kind: str, snr_db: float) -> None:
 @pytest.mark.parametrize("snr_db", [0.0, pytest.param(-10.0, marks=pytest.mark.soak)])
 def test_other_sounds_are_no_message(kind: str, snr_db: float) -> None:
     """Tests that speech, music, motors, knocks, squeals and plain noise are called none."""
-    told = read_sound(track(made_sounds.made_sound(201, snr_db, kind, most_s=3.0).wave))
+    told = read_sound(track(made_sounds.made_sound(201, snr_db, kind, most_s=2.5).wave))
     assert told.kind == "none"
     assert not told.notes
     assert told.pulses is None
