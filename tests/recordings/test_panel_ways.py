@@ -7,8 +7,9 @@ import pytest
 from numpy.typing import NDArray
 
 from tubside.recordings.beats import beat_rates
+from tubside.recordings.flash_ways import SHORTEST_S, strange_price
 from tubside.recordings.lamp_levels import levelled
-from tubside.recordings.lamp_model import SHORTEST_S, count_refund, explanations, strange_price
+from tubside.recordings.lamp_model import explanations
 from tubside.recordings.lamp_series import LampSeries
 from tubside.recordings.lamps_read import read_lamps
 from tubside.recordings.panel_ways import panel_ways
@@ -72,13 +73,3 @@ def test_strange_flashes_are_dear(
     """Tests that a flash too short to see, too uneven, or in step with the beat is paid for."""
     price = strange_price(Rhythm(0.0, period_s, 0.0, duty), beat_hz, 8.0)
     assert (price > 10.0) == dear
-
-
-def test_only_a_regular_count_gets_its_switches_back() -> None:
-    """Tests groups of three against groups of three and two."""
-    t = np.arange(240) / 30
-    regular = (t % 2.0 < 1.2) & (t % 0.4 < 0.2)
-    uneven = regular & ~((t > 2.7) & (t < 3.05))
-    turns = [int(np.abs(np.diff(path.astype(int))).sum()) for path in (regular, uneven)]
-    assert count_refund(t, regular, turns[0]) > 0.0
-    assert count_refund(t, uneven, turns[1]) == 0.0

@@ -11,6 +11,7 @@ from tubside.recordings.lamp_levels import levelled
 from tubside.recordings.lamp_model import explanations
 from tubside.recordings.lamp_series import LampSeries
 from tubside.recordings.lamps_read import AGAIN, read_lamps
+from tubside.recordings.ripples import ripples
 from tubside.recordings.sampling import ripple, widest_gap
 from tubside.trial.lamps_on_camera import Box, FilmedPanel, film, film_twice
 
@@ -80,3 +81,15 @@ def test_the_widest_gap_goes_round_the_circle() -> None:
     place = np.array([10, 20, 40])
     assert widest_gap(place, np.array([True, True, True])) == pytest.approx((96 - 31) / 96)
     assert widest_gap(place, np.array([False, False, False])) == 1.0
+
+
+def test_a_drift_behind_a_flash_is_no_ripple() -> None:
+    """Tests that a slow drift, seen only while a lamp flashes, shows at no rate beside it."""
+    t = np.arange(240) / 30
+    flash = (t % 1.4 < 0.7) * (1.0 + 0.06 * np.cos(2 * np.pi * 0.09 * t))
+    shown = np.array([flash, 0.0 * t]) + 0.01 * np.random.default_rng(3).normal(size=(2, 240))
+    clip = LampSeries(("a", "b"), t, shown, np.zeros(2))
+    level = levelled(clip)
+    rates, total, _ = ripples(clip, level, explanations(clip, level)[0])
+    assert total[rates > 0.4].max() < 10.0
+    assert read_lamps([clip]).lamps["b"].state == "unknown"

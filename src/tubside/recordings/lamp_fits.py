@@ -14,13 +14,17 @@ from tubside.recordings.rhythms import Rhythm
 
 Array = NDArray[np.float64]
 NEVER_NATS = 1e4
+ALONE_NATS = 60.0
+ALONE_SHARE = 0.8
 
 
 @dataclass(frozen=True, slots=True)
 class LampFit:
     """One lamp under one explanation: nats, its rhythm and free path when it flashes.
 
-    It is ``counted`` when its free path says so much more that no even flash is meant.
+    It is ``counted`` when its free path says so much more that no even flash is meant; where
+    that path is one of regular groups, ``price`` is what these were charged. ``whole`` are the
+    nats of all frames that speak for a lit lamp.
     """
 
     steady: float
@@ -28,6 +32,8 @@ class LampFit:
     rhythm: Rhythm
     counted: bool
     path: NDArray[np.bool_]
+    price: float = 0.0
+    whole: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +65,12 @@ def dark_fit(frames: int) -> LampFit:
     return LampFit(0.0, 0.0, never, False, np.zeros(frames, dtype=np.bool_))
 
 
+def clear(fit: LampFit) -> bool:
+    """Return whether an even flash by far explains a lamp, and nearly all of its light."""
+    far = fit.flashing > fit.steady + ALONE_NATS
+    return far and fit.flashing > ALONE_SHARE * fit.whole
+
+
 def middle_light(level: Levelled) -> Array:
     """Return the light of lamps that every frame sees alike, shape (lamps, frames)."""
     lit = []
@@ -74,5 +86,5 @@ def reached_share(level: Levelled, fits: Sequence[LampFit]) -> Array:
     The nats of the lamp's state over those by which its frames speak against a dark lamp.
     """
     most = against_dark(level, middle_light(level)).sum(1)
-    reached = np.array([max(fit.steady, fit.flashing) for fit in fits])
+    reached = np.array([max(fit.steady, fit.flashing + fit.price) for fit in fits])
     return np.asarray(reached / np.maximum(most, 1e-9))

@@ -15,6 +15,8 @@ SURELY_NATS = 25.0
 FEWEST_LIT = 16
 CLIP = 0.4
 MOVED_S = 1e-6
+KNOTS = 7
+DRIFT = 3
 
 
 def lit_frames(level: Levelled, best: Explanation) -> NDArray[np.bool_]:
@@ -27,20 +29,37 @@ def lit_frames(level: Levelled, best: Explanation) -> NDArray[np.bool_]:
     return np.array(inside)
 
 
-def unmoved(series: LampSeries, share: Array, frames: NDArray[np.bool_]) -> Array:
-    """Return the ripple that a moving hand does not explain, nought in frames left out.
+def off_clock(series: LampSeries) -> Array:
+    """Return by how much each lamp is read off the even clock of the frames, (lamps, frames).
 
-    A hand moves lamps to other rows, read at other phases of the multiplex, also where the
-    frames are locked to it.
+    Off a clock that is itself uneven, only what the hand's movement over the rows does.
     """
-    rows = series.read_s - series.times_s
+    if series.uneven:
+        return np.asarray(series.read_s - series.times_s)
+    turns = np.concatenate([[0.0], np.cumsum(np.round(np.diff(series.times_s) * series.rate_hz))])
+    return np.asarray(series.read_s - np.polyval(np.polyfit(turns, series.times_s, 1), turns))
+
+
+def unmoved(series: LampSeries, share: Array, frames: NDArray[np.bool_]) -> Array:
+    """Return the ripple that neither drift nor reading off the clock explains, else nought.
+
+    A moving hand and a jittering clock read lamps at other phases of the multiplex, also where
+    the frames are locked to it. Their mean light by how far off the clock they were read,
+    linear between quantiles, is taken out: light breaks off where a slot begins or ends. So is
+    a cubic in time: a drift of locked frames, seen only while a lamp flashes, would show
+    beside the rate of the flash.
+    """
     found = np.zeros_like(share)
-    for out, y, row, ok in zip(found, share, rows, frames, strict=True):
+    t = np.linspace(-1.0, 1.0, share.shape[1])
+    for out, y, off, ok in zip(found, share, off_clock(series), frames, strict=True):
         if ok.any():
-            moved = row[ok] - row[ok].mean()
-            size = max(float(np.abs(moved).max()), 1e-9)
-            terms = np.vander(moved / size, 4 if size > MOVED_S else 1)
-            out[ok] = y[ok] - terms @ np.linalg.lstsq(terms, y[ok], rcond=None)[0]
+            moved = off[ok]
+            knots = np.quantile(moved, np.linspace(0.0, 1.0, KNOTS))
+            terms = [t[ok] ** power for power in range(DRIFT + 1)]
+            if float(np.ptp(moved)) > MOVED_S and (np.diff(knots) > 0.0).all():
+                terms += [np.interp(moved, knots, unit) for unit in np.eye(KNOTS)[1:]]
+            basis = np.array(terms).T
+            out[ok] = y[ok] - basis @ np.linalg.lstsq(basis, y[ok], rcond=None)[0]
     return found
 
 

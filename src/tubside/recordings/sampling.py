@@ -13,19 +13,24 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tubside.recordings.beats import Shaped, places
-from tubside.recordings.lamp_fits import Explanation
+from tubside.recordings.exposure import long_exposure
+from tubside.recordings.lamp_fits import Explanation, clear
 from tubside.recordings.lamp_levels import Levelled
 from tubside.recordings.lamp_series import LampSeries
 from tubside.recordings.rhythms import Rhythm
-from tubside.recordings.ripples import ripples
+from tubside.recordings.ripples import MOVED_S, ripples
 from tubside.recordings.strobing import BINS
 
 Array = NDArray[np.float64]
 FEWEST_TURNS = 4.0
 WIDEST_GAP = 0.4
 GAP_OF_SHARE = 0.6
-PROVEN_NATS = 13.0
-SLOW_PROVEN_NATS = 40.0
+PROVEN_NATS = 7.0
+LONG_NATS = 10.0
+REFUTING_NATS = 13.0
+SLOW_PROVEN_NATS = 22.0
+SHAKEN_PROVEN_NATS = 40.0
+SHAKES = 2.0
 SURE_FLASH_NATS = 15.0
 SHOWS = 0.25
 FEWEST_SIGHTS = 3
@@ -37,6 +42,7 @@ SLOW_HZ = (0.25, 4.5)
 OPEN_SHARE = 0.8
 OVERTONES = 6.0
 FEW_LIT = 4
+FEW_FASTEST_HZ = 7.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,19 +84,41 @@ def proven(series: LampSeries, level: Levelled, best: Explanation) -> NDArray[np
     """Return for each lamp whether every slot of the multiplex was surely caught.
 
     Not every phase need be looked at: where lit lamps show in a share w of the phases, a
-    slot is missed only if all of w fell into a gap between the phases looked at.
+    slot is missed only if all of w fell into a gap between the phases looked at. An exposure
+    of 1/60 s and more passes every slot of any multiplex of 60 Hz and more in each frame; a
+    slower one would flicker to the eye (common practice, no source).
     """
     found = ripple(series, level, best)
     beat = best.beat if best.beat is not None and best.beat.kind.share < 1.0 else None
     rate = found.rate_hz if beat is None else beat.rate_hz
     few = not series.uneven and rate * series.length_s < FEWEST_TURNS
-    needed = PROVEN_NATS if rate > SLOW_HZ[1] or beat is not None else SLOW_PROVEN_NATS
+    needed = PROVEN_NATS
+    if rate <= SLOW_HZ[1] and beat is None:
+        needed = SHAKEN_PROVEN_NATS if shaken_at(series, rate) else SLOW_PROVEN_NATS
     if found.nats < needed or few:
-        return np.zeros(len(level.x), dtype=np.bool_)
+        long = beat is None and long_exposure(series, level, best) > LONG_NATS
+        return np.full(len(level.x), long)
     place = places(series, rate)
     gaps = [widest_gap(row, ok) for row, ok in zip(place, level.seen, strict=True)]
     share = WIDEST_GAP if beat is None else min(beat.kind.share * GAP_OF_SHARE, WIDEST_GAP)
     return np.array(gaps) < share
+
+
+def shaken_at(series: LampSeries, rate_hz: float) -> bool:
+    """Return whether the square of the hand's movement over the rows has a rate.
+
+    On a multiplex locked to the frames the movement alone makes a ripple, which proves
+    nothing. What follows it smoothly is taken out; where a slot begins or ends it does not.
+    """
+    moved = series.read_s - series.times_s
+    moved = moved - moved.mean(1, keepdims=True)
+    if not np.abs(moved).max(initial=0.0) > MOVED_S:
+        return False
+    squares = moved**2 - (moved**2).mean(1, keepdims=True)
+    near = rate_hz + np.linspace(-1.0, 1.0, 9) / series.length_s
+    waves = np.exp(-2j * np.pi * near[:, None] * series.times_s)
+    size = np.maximum((squares**2).sum(1), 1e-30)[:, None]
+    return bool((np.abs(squares @ waves.T) ** 2 / size).max() > SHAKES)
 
 
 def refutes(found: Ripple, beat: Shaped, length_s: float) -> bool:
@@ -100,19 +128,23 @@ def refutes(found: Ripple, beat: Shaped, length_s: float) -> bool:
     """
     orders = np.round(found.rate_hz / beat.rate_hz)
     off = abs(found.rate_hz - orders * beat.rate_hz) * length_s
-    return found.nats > PROVEN_NATS and (orders > OVERTONES or bool(off > 1.0))
+    return found.nats > REFUTING_NATS and (orders > OVERTONES or bool(off > 1.0))
 
 
 def known_rhythms(best: Explanation, lamps: int) -> list[Rhythm]:
-    """Return the even rhythms that so many lamps surely share, each together and in turn."""
+    """Return the even rhythms that so many lamps surely share, each together and in turn.
+
+    A lamp that shows one by far counts as two.
+    """
     sure = [
-        fit.rhythm
+        (fit.rhythm, 2 if clear(fit) else 1)
         for fit, lit in zip(best.lamps, best.lit, strict=True)
         if lit and fit.flashing > fit.steady + SURE_FLASH_NATS and not fit.counted
     ]
-    periods = np.log([rhythm.period_s for rhythm in sure])
-    alike = (np.abs(periods[:, None] - periods) < SAME_PERIOD).sum(1)
-    shared = [rhythm for rhythm, count in zip(sure, alike, strict=True) if count >= lamps]
+    periods = np.log([rhythm.period_s for rhythm, _ in sure])
+    weights = np.array([weight for _, weight in sure])
+    alike = (np.abs(periods[:, None] - periods) < SAME_PERIOD) @ weights
+    shared = [one[0] for one, count in zip(sure, alike, strict=True) if count >= lamps]
     return [rhythm for one in shared for rhythm in (one, one.in_turn())]
 
 
@@ -121,7 +153,7 @@ def slow(beat: Shaped, best: Explanation) -> bool:
 
     Where few lamps are lit, twice the rate of a slow beat may be found in its place.
     """
-    fastest = SLOW_HZ[1] * (2.0 if int(best.lit.sum()) < FEW_LIT else 1.0)
+    fastest = FEW_FASTEST_HZ if int(best.lit.sum()) < FEW_LIT else SLOW_HZ[1]
     return bool(SLOW_HZ[0] < beat.rate_hz < fastest)
 
 
