@@ -190,7 +190,9 @@ def fitted(t: Array, rates: Array, flashes: Flashes) -> tuple[list[LampFit], flo
             regular &= ~follows
     lamps = []
     for k, row in enumerate(flashes.for_lit):
-        told = bool(regular[k]) or counted_rather(t, row, chosen[k], paths[k])
+        told = bool(regular[k]) or counted_rather(
+            row, flashes.to_spare[k], chosen[k].lit_at(t), paths[k]
+        )
         charged, whole = GROUP_NATS * bool(regular[k]), float(np.maximum(row, 0.0).sum())
         fit = LampFit(
             float(steady[k]), float(flashing[k]), chosen[k], told, paths[k], charged, whole
@@ -199,6 +201,9 @@ def fitted(t: Array, rates: Array, flashes: Flashes) -> tuple[list[LampFit], flo
     return lamps, price
 
 
-def counted_rather(t: Array, for_lit: Array, rhythm: Rhythm, path: NDArray[np.bool_]) -> bool:
-    """Return whether a free path explains far more than an even flash."""
-    return bool(for_lit[path].sum() - for_lit[rhythm.lit_at(t)].sum() > COUNTED_NATS)
+def counted_rather(
+    for_lit: Array, to_spare: Array, even: NDArray[np.bool_], path: NDArray[np.bool_]
+) -> bool:
+    """Return whether a free path explains far more than an even flash, edges blurred in both."""
+    said = [float(for_lit[one].sum()) + soft_edges(one, for_lit, to_spare) for one in (even, path)]
+    return said[1] - said[0] > COUNTED_NATS
