@@ -158,7 +158,8 @@ def score(clip: Measured, k: int, lamp: ReadLamp | None) -> Score:
         out["within 2 %"] = abs(given / true.period_s - 1) < 0.02
     if true.count is not None:
         out["coded"] = 1
-        out["counts exact"] = bool(lamp.counts) and set(lamp.counts) == {true.count}
+        out["counted"] = bool(lamp.counts)
+        out["counts exact"] = set(lamp.counts) == {true.count}
     return out
 
 
@@ -199,7 +200,8 @@ COLUMNS: tuple[tuple[str, str, str], ...] = (
     ("right of answered", "right", "answered"),
     ("sure and wrong", "sure and wrong", "lamps"),
     ("period within 2 %", "within 2 %", "periods"),
-    ("counts exact", "counts exact", "coded"),
+    ("counts given", "counted", "coded"),
+    ("exact of given", "counts exact", "counted"),
     ("groups", "pairs right", "pairs"),
     ("s per s", "seconds", "video"),
 )
