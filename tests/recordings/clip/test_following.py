@@ -43,6 +43,28 @@ def test_a_turned_and_zoomed_panel_is_found(lean: float, zoom: float, gain: floa
         assert np.linalg.norm(off, axis=1).max() < 0.35
 
 
+def in_front(shift: int) -> NDArray[np.uint8]:
+    """Return a panel with little detail at the left, and a box rich in it that has moved."""
+    rng = np.random.default_rng(8)
+    grey = np.full((144, 256), 120, np.uint8)
+    for x, y in rng.uniform((8, 8), (92, 136), (45, 2)).astype(int):
+        cv2.circle(grey, (int(x), int(y)), 2, int(rng.integers(20, 220)), -1)
+    box = np.kron(rng.integers(20, 235, (16, 14)), np.ones((8, 8))).astype(np.uint8)
+    grey[8:136, 110 + shift : 222 + shift] = box
+    return grey
+
+
+def test_what_moves_before_the_panel_is_not_followed() -> None:
+    """Tests a box that moves beside the lamps and holds more points than the panel."""
+    lamps = np.array([[30.0, 50.0], [60.0, 90.0]])
+    found = follower(in_front(0), lamps, 6.0)
+    assert found.near.sum() < len(found.points) / 2
+    for shift in range(0, 26, 2):
+        motion, _ = found.follow(in_front(shift))
+        assert motion.found
+        assert np.linalg.norm(mapped(motion.matrix, lamps) - lamps, axis=1).max() < 1.5
+
+
 def test_a_blank_wall_is_refused() -> None:
     """Tests that a picture without detail is no panel."""
     noise = np.random.default_rng(2).normal(120, 2, (144, 256))

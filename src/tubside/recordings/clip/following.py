@@ -35,6 +35,8 @@ STRAY = 1.5
 BENT = 0.6
 """Median residual of a similarity above which a homography is tried [working pixels]."""
 FOR_HOMOGRAPHY = 40
+NEAREST = 6
+"""Points by lamp that say which of two motions is the panel's."""
 COARSE = 4
 NEARBY = 31
 """Side of the square over which contrast is evened out [working pixels]."""
@@ -59,10 +61,14 @@ class Motion:
 
 @dataclass(slots=True)
 class Follower:
-    """The first frame, the points held on to, and where the last frame found was."""
+    """The first frame, the points held on to, and where the last frame found was.
+
+    ``near`` says which points are among those nearest to some lamp.
+    """
 
     first: Grey
     points: NDArray[np.float32]
+    near: NDArray[np.bool_]
     matrix: Array = field(default_factory=lambda: np.eye(3))
     before: NDArray[np.float32] | None = None
 
@@ -86,15 +92,38 @@ class Follower:
         if good.sum() < LEAST_INLIERS:
             return Motion(guess, int(good.sum()), 0.0)
         source, target = self.points[good].reshape(-1, 2), flow[good].reshape(-1, 2)
-        rest, inliers = _fit(source, target)
+        rest, inliers, aside = _of_lamps(source, target, self.near[good])
         if rest is None:
             return Motion(guess, 0, 0.0)
         count = int(inliers.sum())
-        return Motion(_unit(guess @ rest), count, count / len(self.points))
+        return Motion(_unit(guess @ rest), count, count / (len(self.points) - aside))
 
 
 def _unit(matrix: Array) -> Array:
     return np.asarray(matrix / matrix[2, 2])
+
+
+def _of_lamps(
+    source: NDArray[np.float32], target: NDArray[np.float32], near: NDArray[np.bool_]
+) -> tuple[Array | None, NDArray[np.bool_], int]:
+    """The motion of most points, or of those that do not follow it but lie nearest to lamps.
+
+    A hand or a box that moves before the panel may hold more points than the panel does. Told
+    with it are the points that follow it, and how many were set aside as those of another thing.
+    """
+    rest, inside = _fit(source, target)
+    others = ~inside
+    if rest is None or (near & inside).sum() >= (near & others).sum():
+        return rest, inside, 0
+    second, along = None, np.zeros(0, dtype=np.bool_)
+    if others.sum() >= LEAST_INLIERS:
+        second, along = _fit(source[others], target[others])
+    theirs = np.zeros_like(inside)
+    if second is not None:
+        theirs[others] = along
+    if theirs.sum() < LEAST_INLIERS or (near & theirs).sum() <= (near & inside).sum():
+        return None, theirs, 0
+    return second, theirs, int(inside.sum())
 
 
 def _fit(
@@ -205,4 +234,7 @@ def follower(grey: Grey, lamps: Array, radius: float) -> Follower:
     if points is None or len(points) < FEWEST_POINTS:
         msg = "no panel is seen around the lamps; film so that its edges and labels are sharp"
         raise RecordingError(msg)
-    return Follower(first, np.asarray(points, np.float32))
+    apart = np.linalg.norm(points.reshape(-1, 1, 2) - lamps, axis=2)
+    near = np.zeros(len(points), dtype=np.bool_)
+    near[np.argsort(apart, axis=0)[:NEAREST].ravel()] = True
+    return Follower(first, np.asarray(points, np.float32), near)
