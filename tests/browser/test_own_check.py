@@ -92,7 +92,7 @@ def test_the_guide_is_looked_at(chromium: Browser, shop: Served) -> None:
     assert wrong + said == []
 
 
-@pytest.mark.parametrize("width", [320, 1280])
+@pytest.mark.parametrize("width", [320, pytest.param(1280, marks=pytest.mark.soak)])
 def test_every_page_of_it(chromium: Browser, shop: Served, width: int) -> None:
     """Tests every page on the way by axe, for its width and its targets, and the shop's own."""
     page = chromium.new_page(viewport={"width": width, "height": 800}, color_scheme="light")
