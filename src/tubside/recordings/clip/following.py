@@ -37,6 +37,8 @@ BENT = 0.6
 FOR_HOMOGRAPHY = 40
 NEAREST = 6
 """Points by lamp that say which of two motions is the panel's."""
+HELD = 1 / 3
+"""Share of those points that must follow the motion of most where there is no other."""
 COARSE = 4
 NEARBY = 31
 """Side of the square over which contrast is evened out [working pixels]."""
@@ -121,9 +123,10 @@ def _of_lamps(
     theirs = np.zeros_like(inside)
     if second is not None:
         theirs[others] = along
-    if theirs.sum() < LEAST_INLIERS or (near & theirs).sum() <= (near & inside).sum():
-        return None, theirs, 0
-    return second, theirs, int(inside.sum())
+    if theirs.sum() >= LEAST_INLIERS and (near & theirs).sum() > (near & inside).sum():
+        return second, theirs, int(inside.sum())
+    blurred = (near & inside).sum() >= HELD * near.sum()  # noise alone takes points out of line
+    return rest if blurred else None, inside, 0
 
 
 def _fit(
