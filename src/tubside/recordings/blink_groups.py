@@ -76,7 +76,7 @@ def coarse(t: Array, for_lit: Array) -> tuple[float, int, Array]:
     """Return nats, count and shape of the best groups on a grid, blinks lit half the time."""
     groups = group_times(float(t[-1] - t[0]))
     sums = folded(t, for_lit, groups)
-    starts, each = np.arange(BINS), np.arange(len(groups))
+    starts = np.arange(BINS)
     best: tuple[float, int, Array] = (0.0, 0, np.zeros(4))
     tried = np.arange(np.log(SHORTEST_S), np.log(LONGEST_S), np.log(FINER))
     for blink in np.exp(tried):
@@ -93,8 +93,8 @@ def coarse(t: Array, for_lit: Array) -> tuple[float, int, Array]:
             most = np.where(room, total.max(1), 0.0)
             k = int(most.argmax())
             if most[k] > best[0]:
-                start = (total[k].argmax() + 0.0) / BINS * groups[k]
-                best = (float(most[k]), count, np.array([blink, 0.5, groups[each[k]], start]))
+                start = total[k].argmax() / BINS * groups[k]
+                best = (float(most[k]), count, np.array([blink, 0.5, groups[k], start]))
     return best
 
 

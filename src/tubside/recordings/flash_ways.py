@@ -135,11 +135,10 @@ def grouped_blinks(t: Array, flashes: Flashes, reached: Array) -> tuple[Array, N
         found = best_groups(t, flashes.for_lit[k])
         if found is None or found.gain - GROUP_NATS < reached[k]:
             continue
-        beat_hz = flashes.beat_hz
         path = found.lit_at(t)
         soft = soft_edges(path, flashes.for_lit[k], flashes.to_spare[k])
         even = Rhythm(0.0, found.blink_s, found.start_s, found.duty)
-        price = GROUP_NATS + strange_price(even, beat_hz, float(t[-1] - t[0]))
+        price = GROUP_NATS + strange_price(even, flashes.beat_hz, float(t[-1] - t[0]))
         nats[k], paths[k] = found.gain + soft - price, path
     return nats, paths
 
@@ -189,16 +188,28 @@ def fitted(t: Array, rates: Array, flashes: Flashes) -> tuple[list[LampFit], flo
             chosen = [b if f else a for a, b, f in zip(rhythms, led, follows, strict=True)]
             regular &= ~follows
     lamps = []
-    for k, row in enumerate(flashes.for_lit):
-        told = bool(regular[k]) or counted_rather(
-            row, flashes.to_spare[k], chosen[k].lit_at(t), paths[k]
-        )
-        charged, whole = GROUP_NATS * bool(regular[k]), float(np.maximum(row, 0.0).sum())
-        fit = LampFit(
-            float(steady[k]), float(flashing[k]), chosen[k], told, paths[k], charged, whole
-        )
-        lamps.append(fit)
+    for k in range(len(steady)):
+        nats = float(steady[k]), float(flashing[k])
+        lamps.append(lamp_fit(t, flashes, k, nats, chosen[k], (paths[k], bool(regular[k]))))
     return lamps, price
+
+
+def lamp_fit(
+    t: Array,
+    flashes: Flashes,
+    k: int,
+    nats: tuple[float, float],
+    rhythm: Rhythm,
+    freely: tuple[NDArray[np.bool_], bool],
+) -> LampFit:
+    """Return the fit of one lamp from its nats of steady and flashing, and its even flash.
+
+    ``freely`` are its path otherwise, and whether that is one of regular groups.
+    """
+    row, (path, regular) = flashes.for_lit[k], freely
+    counted = regular or counted_rather(row, flashes.to_spare[k], rhythm.lit_at(t), path)
+    charged = GROUP_NATS if regular else 0.0
+    return LampFit(*nats, rhythm, counted, path, charged, float(np.maximum(row, 0.0).sum()))
 
 
 def counted_rather(
